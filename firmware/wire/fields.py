@@ -1,0 +1,96 @@
+"""Typed fields of messages: whole numbers with bounds, text, and bytes. One table entry, both directions.
+
+On a line a field is `name=value`. Text is UTF-8 with everything but letters, digits and a few signs written
+as %XX; bytes are base64. There are no floats: a number carries its unit in its name (`target_uhz`).
+"""
+
+import binascii
+
+from .errors import WireError
+
+_PLAIN = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.,:/"
+
+
+class Number:
+    def __init__(self, name, low, high, text):
+        self.name = name
+        self.low = low
+        self.high = high
+        self.text = text
+        self.kind = "whole number %d to %d" % (low, high)
+
+    def write(self, value):
+        if not isinstance(value, int) or not self.low <= value <= self.high:
+            raise WireError("bad", "%s is not a %s" % (self.name, self.kind))
+        return "%d" % value
+
+    def read(self, word):
+        digits = word[1:] if word[:1] == "-" else word
+        if not 0 < len(digits) <= 12:
+            raise WireError("bad", "%s is not a number" % self.name)
+        for sign in digits:
+            if not "0" <= sign <= "9":
+                raise WireError("bad", "%s is not a number" % self.name)
+        value = int(word)
+        if not self.low <= value <= self.high:
+            raise WireError("bad", "%s is not a %s" % (self.name, self.kind))
+        return value
+
+
+class Text:
+    def __init__(self, name, longest, text):
+        self.name = name
+        self.longest = longest
+        self.text = text
+        self.kind = "text, at most %d bytes" % longest
+
+    def write(self, value):
+        raw = value.encode()
+        if len(raw) > self.longest:
+            raise WireError("bad", "%s is longer than %d bytes" % (self.name, self.longest))
+        parts = []
+        for byte in raw:
+            parts.append(chr(byte) if byte in _PLAIN else "%%%02x" % byte)
+        return "".join(parts).replace("%", "~")
+
+    def read(self, word):
+        raw = bytearray()
+        at = 0
+        try:
+            while at < len(word):
+                if word[at] == "~":
+                    raw.extend(binascii.unhexlify(word[at + 1 : at + 3]))
+                    at += 3
+                else:
+                    raw.append(ord(word[at]))
+                    at += 1
+            value = bytes(raw).decode()
+        except (ValueError, UnicodeError):
+            raise WireError("bad", "%s is not well-formed text" % self.name)
+        if len(raw) > self.longest:
+            raise WireError("bad", "%s is longer than %d bytes" % (self.name, self.longest))
+        return value
+
+
+class Blob:
+    def __init__(self, name, longest, text):
+        self.name = name
+        self.longest = longest
+        self.text = text
+        self.kind = "bytes in base64, at most %d" % longest
+
+    def write(self, value):
+        if len(value) > self.longest:
+            raise WireError("bad", "%s is longer than %d bytes" % (self.name, self.longest))
+        return binascii.b2a_base64(value).decode().strip()
+
+    def read(self, word):
+        try:
+            value = binascii.a2b_base64(word)
+        except ValueError:
+            raise WireError("bad", "%s is not base64" % self.name)
+        if binascii.b2a_base64(value).decode().strip() != word:
+            raise WireError("bad", "%s is not base64" % self.name)
+        if len(value) > self.longest:
+            raise WireError("bad", "%s is longer than %d bytes" % (self.name, self.longest))
+        return value
