@@ -1,0 +1,1 @@
+"""The meter itself, free of hardware: from blocks of samples to records in the journal."""

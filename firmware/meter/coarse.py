@@ -1,0 +1,239 @@
+"""First estimate of a tone's period: normalised autocorrelation over W samples.
+
+n(t) = 2 sum x[j] x[j+t] / sum (x[j]^2 + x[j+t]^2), between -1 and 1; it is near 1 where t is a whole number of
+periods. With a reed expected, the best peak within PRIOR_CENTS of it is taken; without, the first peak nearly
+as high as the highest. The period is then followed out to long multiples, which sharpens it.
+"""
+
+import math
+from array import array
+
+from .word import EXTEND, EXTEND16
+
+RATE = 16000
+W = 512  # samples correlated
+LAG_MAX = 262  # longest period, 61 Hz
+LAG_MIN = 4  # shortest period, 4 kHz
+NEEDED = W + LAG_MAX + 2  # samples that `Coarse.listen` reads
+PRIOR_CENTS = 200
+ONE = 32768  # n = 1
+NEARLY = 0.88  # a first peak this high, against the highest, is the period
+SHORT_LAG = 12  # below this a parabola through three points misses the top of a peak
+
+
+@micropython.viper
+def _sum(x: ptr16, start: int, count: int) -> int:
+    extend = int(EXTEND16)
+    total = 0
+    i = start
+    end = start + count
+    while i < end:
+        total += (x[i] << extend) >> extend
+        i += 1
+    return total
+
+
+@micropython.viper
+def _smooth(x: ptr16, start: int, count: int, mean: int, y: ptr32) -> int:
+    """y[i] = x[i] + 2 x[i+1] + x[i+2] - 4 mean (below 2^18); returns the largest magnitude."""
+    extend = int(EXTEND16)
+    most = 0
+    a = (x[start] << extend) >> extend
+    b = (x[start + 1] << extend) >> extend
+    i = 0
+    while i < count:
+        c = (x[start + i + 2] << extend) >> extend
+        v = a + b + b + c - 4 * mean
+        y[i] = v
+        a = b
+        b = c
+        if v < 0:
+            v = 0 - v
+        if v > most:
+            most = v
+        i += 1
+    return most
+
+
+@micropython.viper
+def _shift(y: ptr32, count: int, right: int):
+    extend = int(EXTEND)
+    i = 0
+    while i < count:
+        y[i] = ((y[i] << extend) >> extend) >> right
+        i += 1
+
+
+@micropython.viper
+def _correlate(y: ptr32, width: int, lag_max: int, out: ptr32):
+    """out[t] = n(t) * 32768 for t = 0 .. lag_max.
+
+    |y| < 2^10, so sums over 512 stay below 2^29 and the energy of two stretches below 2^30. Numerator and
+    energy are shifted down together until the quotient fits.
+    """
+    extend = int(EXTEND)
+    energy = 0
+    j = 0
+    while j < width:
+        v = (y[j] << extend) >> extend
+        energy += v * v
+        j += 1
+    energy = energy + energy
+    t = 0
+    while t <= lag_max:
+        later = ptr32(int(y) + (t << 2))
+        r = 0
+        j = 0
+        while j < width:
+            r += ((y[j] << extend) >> extend) * ((later[j] << extend) >> extend)
+            j += 1
+        down = 0
+        e = energy
+        while e >= 65536:
+            e = e >> 1
+            down += 1
+        half = e >> 1
+        sign = 1
+        if r < 0:
+            sign = -1
+            r = 0 - r
+        if half > 0:
+            out[t] = sign * (((r >> down) << 15) // half)
+        else:
+            out[t] = 0
+        if t < lag_max:
+            first = (y[t] << extend) >> extend
+            last = (y[t + width] << extend) >> extend
+            energy += last * last - first * first
+        t += 1
+
+
+def bits(value):
+    """Bits needed for a number >= 0."""
+    count = 0
+    while value:
+        value >>= 1
+        count += 1
+    return count
+
+
+class Coarse:
+    """Working memory of the estimate (5 kB) and the last correlation."""
+
+    def __init__(self):
+        self._y = array("i", (0 for _ in range(W + LAG_MAX + 2)))
+        self.n = array("i", (0 for _ in range(LAG_MAX + 1)))
+
+    def listen(self, samples, start):
+        """Correlates NEEDED samples from `start` on."""
+        mean = _sum(samples, start, NEEDED) // NEEDED
+        most = _smooth(samples, start, NEEDED - 2, mean, self._y)
+        _shift(self._y, NEEDED - 2, max(0, bits(most) - 10))
+        _correlate(self._y, W, LAG_MAX, self.n)
+
+    def near(self, hz):
+        """(period in samples, clarity) of the best peak within PRIOR_CENTS of `hz`; clarity 0 if there is none."""
+        width = 2 ** (PRIOR_CENTS / 1200)
+        low = max(LAG_MIN - 1, RATE / hz / width)
+        high = min(LAG_MAX - 1, RATE / hz * width)
+        if high <= low:
+            return 0.0, 0.0
+        period, height = self._top(int(low), min(LAG_MAX - 1, int(high) + 1))
+        if height <= 0 or not low <= period <= high:
+            return 0.0, 0.0
+        return self._sharpen(period), height
+
+    def free(self):
+        """(period in samples, clarity) of the tone whatever it is; (0, 0) if nothing is periodic."""
+        peaks = []
+        n = self.n
+        t = 1
+        while t < LAG_MAX and n[t] > 0:
+            t += 1
+        while t < LAG_MAX:
+            if n[t] <= 0:
+                t += 1
+                continue
+            first = t
+            while t < LAG_MAX and n[t] > 0:
+                t += 1
+            peaks.append(self._top(first, t - 1))
+        best = max([height for _, height in peaks]) if peaks else 0.0
+        if best <= 0:
+            return 0.0, 0.0
+        for period, height in peaks:
+            if height >= NEARLY * best and period >= LAG_MIN - 0.5:
+                return self._sharpen(period), height
+        return 0.0, 0.0
+
+    def at(self, period):
+        """n at a period in samples (nearest lags, highest of three)."""
+        t = int(period + 0.5)
+        return max([self.n[i] for i in range(max(1, t - 1), min(LAG_MAX, t + 1) + 1)]) / ONE
+
+    def _top(self, first, last):
+        """(place, height) of the highest point among lags first..last."""
+        n = self.n
+        best = first
+        for t in range(first, last + 1):
+            if n[t] > n[best]:
+                best = t
+        if best < SHORT_LAG:
+            return self._fine_top(best)
+        if not 0 < best < LAG_MAX:
+            return float(best), 0.0
+        return self._parabola(best)
+
+    def _parabola(self, t):
+        a, b, c = self.n[t - 1], self.n[t], self.n[t + 1]
+        bend = a - 2 * b + c
+        if bend >= 0:
+            return float(t), b / ONE
+        step = max(-0.5, min(0.5, (a - c) / (2.0 * bend)))
+        return t + step, (b - (a - c) * step / 4) / ONE
+
+    def _fine_top(self, t):
+        """The same where few lags make a period: band-limited interpolation on a grid of 1/8 lag."""
+        best, height = t * 8, -2.0
+        for place in range(t * 8 - 7, t * 8 + 8):
+            value = self._between(place / 8)
+            if value > height:
+                best, height = place, value
+        a, b, c = self._between((best - 1) / 8), height, self._between((best + 1) / 8)
+        bend = a - 2 * b + c
+        step = (a - c) / (2 * bend) if bend < 0 else 0.0
+        return (best + step) / 8, height
+
+    def _between(self, place):
+        """n at a fractional lag: sinc over 12 lags with a raised-cosine window; n is even in the lag."""
+        low = int(place)
+        frac = place - low
+        if frac < 1e-6:
+            return self.n[low] / ONE
+        total = 0.0
+        for i in range(low - 5, low + 7):
+            x = place - i
+            total += self.n[abs(i)] * math.sin(math.pi * x) / (math.pi * x) * (0.5 + 0.5 * math.cos(math.pi * x / 6.5))
+        return total / ONE
+
+    def _sharpen(self, period):
+        """Follows the peak at `period` out to its longest multiple within LAG_MAX, doubling as it goes."""
+        times = 1
+        while True:
+            more = times * 2
+            if more * period > LAG_MAX - 2:
+                more = int((LAG_MAX - 2) / period)
+            if more <= times:
+                return period
+            middle = int(more * period + 0.5)
+            reach = max(1, min(3, int(period / 6)))
+            place = middle
+            for t in range(max(1, middle - reach), min(LAG_MAX - 1, middle + reach) + 1):
+                if self.n[t] > self.n[place]:
+                    place = t
+            if place < SHORT_LAG:
+                top = self._fine_top(place)[0]
+            else:
+                top = self._parabola(place)[0]
+            period = top / more
+            times = more
