@@ -1,0 +1,68 @@
+"""The desk's microphone: samples come from a player, over a socket, when the meter asks for them.
+
+The meter sends one JSON line, {"need": n, "count": c}, and reads n little-endian 32-bit words. `count` is
+what it has taken since power-up. Where they say something new the line also holds "lost_ms", for how long
+the microphone stood still since the last line, and "words", what the screen shows. A player that closes the
+socket cuts the power.
+"""
+
+import json
+import sys
+
+from . import bench
+
+WRITING_MS = 50  # what a pause for writing flash is taken to last: the desk's own takes no time
+
+
+class Microphone:
+    """`rate`: samples per second. `rate_ppb`: known deviation of the true rate from it, parts per billion.
+
+    `count`: samples read since power-up. `missing`: why there is no microphone, "" if there is.
+    """
+
+    rate = bench.RATE
+    rate_ppb = 0
+    missing = ""
+
+    def __init__(self):
+        self.running = False
+        self._player = open(bench.settings["player_fd"], "r+b")
+        self._lost_ms = 0
+        self._words = None
+
+    @property
+    def count(self):
+        return bench.samples
+
+    def start(self):
+        self.running = True
+
+    def stop(self):
+        if self.running:
+            self.running = False
+            self._lost_ms += WRITING_MS
+            bench.lost_ms += WRITING_MS
+
+    def read(self, words):
+        """Fills `words`, array("i"), with 24-bit samples, left-justified; returns how many were lost."""
+        if not self.running:
+            raise RuntimeError("the microphone is not running")
+        lost = self._lost_ms * bench.RATE // 1000
+        try:
+            self._player.write(self._request(len(words)))
+            got = self._player.readinto(words)
+        except OSError:
+            got = 0
+        if got < 4 * len(words):
+            sys.exit()
+        bench.samples += len(words)
+        return lost
+
+    def _request(self, need):
+        request = {"need": need, "count": bench.samples}
+        if self._lost_ms:
+            request["lost_ms"] = self._lost_ms
+            self._lost_ms = 0
+        if bench.words != self._words:
+            request["words"] = self._words = bench.words
+        return json.dumps(request).encode() + b"\n"

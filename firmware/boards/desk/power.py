@@ -1,0 +1,31 @@
+"""The desk's power: always on, until the player pulls the plug."""
+
+import os
+import struct
+import sys
+
+from .bench import settings
+
+NAME = "desk"
+
+
+def serial():
+    return settings["serial"]
+
+
+def cell_mv():
+    """Voltage of the cell in millivolts: None, there is no cell."""
+
+
+def temperature_dc():
+    """Temperature of the board in tenths of a degree Celsius: None, there is no sensor."""
+
+
+def leave():
+    """Ends the firmware."""
+    sys.exit()
+
+
+def entropy():
+    """32 random bits."""
+    return struct.unpack("I", os.urandom(4))[0]

@@ -1,0 +1,31 @@
+"""Starts the firmware on a desk: micropython -X heapsize=4m firmware/boards/desk/run.py < SETTINGS
+
+The settings come in over standard input, because MicroPython's Unix port takes no argument above 255 bytes.
+They are one JSON object:
+
+    flash       path of the flash image, made if absent
+    port_fd     number of an open file: the meter's end of a pty
+    player_fd   number of an open file: a socket to the player, see microphone.py
+    keys        list of [ms, key, press], see keys.py
+    screens     folder for a PNG file of every picture shown, or null
+    serial      serial number of the board
+    unix_s      what the calendar says at power-up, 0 for nothing
+"""
+
+import sys
+
+sys.path[0] = (__file__.rsplit("/", 1)[0] if "/" in __file__ else ".") + "/../.."
+
+from boards import desk
+from boards.desk import bench
+
+sys.modules["board"] = desk
+try:
+    bench.set_up(sys.stdin.read())
+except ValueError as error:
+    sys.stderr.write("desk meter: %s\n" % error)
+    sys.exit(2)
+
+import main
+
+main.main()

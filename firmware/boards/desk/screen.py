@@ -1,0 +1,36 @@
+"""The desk's screen: it hands its words to the player, and writes every picture as a PNG file if asked to."""
+
+import framebuf
+
+from screens import draw
+
+from . import bench, png
+
+WIDTH = 128
+HEIGHT = 64
+
+
+class Screen:
+    """`missing`: why there is no screen, "" if there is."""
+
+    missing = ""
+
+    def __init__(self):
+        self._pixels = bytearray(WIDTH * HEIGHT // 8)
+        self._canvas = framebuf.FrameBuffer(self._pixels, WIDTH, HEIGHT, framebuf.MONO_VLSB)
+        self._shown = b""
+        self._pictures = 0
+
+    def show(self, view):
+        draw.paint(view, self._canvas)
+        bench.words = view.words()
+        if bench.settings["screens"] and self._pixels != self._shown:
+            self._shown = bytes(self._pixels)
+            self._keep(bench.settings["screens"])
+
+    def _keep(self, folder):
+        """Writes the picture as NUMBER-MILLISECONDS.png, numbered from 1."""
+        self._pictures += 1
+        rows = bytearray(len(self._pixels))
+        framebuf.FrameBuffer(rows, WIDTH, HEIGHT, framebuf.MONO_HLSB).blit(self._canvas, 0, 0)
+        png.write("%s/%04d-%d.png" % (folder, self._pictures, bench.ticks_ms()), WIDTH, HEIGHT, rows)

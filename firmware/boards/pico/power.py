@@ -1,0 +1,46 @@
+"""What the board is, its supply, its temperature, and the way out of the firmware."""
+
+import os
+import struct
+import sys
+
+import machine
+import micropython
+
+from . import pins
+
+NAME = "pico"
+_FULL_SCALE_MV = 3300
+_SUPPLY_DIVIDER = 3  # on the board
+
+
+def serial():
+    """The flash chip's unique number, as the USB serial number of the board shows it."""
+    return "".join(["%02X" % byte for byte in machine.unique_id()])
+
+
+def cell_mv():
+    """Voltage of the cell in millivolts; None while USB feeds the board, which hides the cell."""
+    if machine.Pin(pins.USB_POWER, machine.Pin.IN).value():
+        return None
+    return machine.ADC(machine.Pin(pins.SUPPLY)).read_u16() * _FULL_SCALE_MV * _SUPPLY_DIVIDER // 65535
+
+
+def temperature_dc():
+    """Temperature of the chip in tenths of a degree Celsius, by the RP2040 data sheet, section 4.9.5.
+
+    27 degrees at 0.706 V and 1.721 mV less per degree: good to a few degrees, no better.
+    """
+    volts = machine.ADC(pins.TEMPERATURE_CHANNEL).read_u16() * 3.3 / 65535
+    return round(10 * (27 - (volts - 0.706) / 0.001721))
+
+
+def leave():
+    """Ends the firmware: unwinds it with SystemExit, which main.py must catch so that the prompt follows."""
+    micropython.kbd_intr(3)
+    sys.exit()
+
+
+def entropy():
+    """32 random bits."""
+    return struct.unpack("<I", os.urandom(4))[0]

@@ -1,0 +1,132 @@
+"""The meter: wires the board's parts and the pure ones together, and runs them.
+
+One loop, one block of 16 ms at a time. While a tone is gathered nothing else may take long; between soundings
+the link is served and the keys are read. Flash is written only by the journal and the shelf, which stop the
+microphone for it.
+"""
+
+from board import clock, keys, microphone, port, power, screen, store
+from meter.answers import Answers
+from meter.ear import Ear
+from meter.journal import Journal
+from meter.link import Link
+from meter.scribe import Scribe
+from meter.shelf import Shelf
+from meter.store import Store
+from meter.survey import Survey
+from screens import logic
+from wire.errors import WireError
+
+FIRMWARE = "0.1.0"
+LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
+
+
+class Meter:
+    """All parts of one meter. `run` does not return until the firmware is asked to leave."""
+
+    def __init__(self):
+        self.keys = keys.Keys()
+        self.screen = screen.Screen()
+        self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
+        self.microphone = microphone.Microphone()
+        files = Store(store.mount(), self.microphone)
+        self.journal = Journal(files, power.entropy)
+        self.shelf = Shelf(files)
+        self.ear = Ear(self.microphone)
+        self.scribe = Scribe(
+            self.journal, clock.unix_s, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
+        )
+        self.link = Link(port.Port(), Answers(self.journal, self.shelf, clock, power, FIRMWARE, self.activity))
+        self.survey = None
+        self.fault = None  # what kept the last take from being saved
+        self._instrument = None
+        self._shown = None
+
+    def activity(self):
+        """(what the meter is doing, reeds done, reeds in the survey, whether it is in the middle of a take)."""
+        if self.survey is None:
+            return "idle", 0, 0, False
+        doing = "surveyed" if self.survey.finished and self.scribe.survey is None else "survey"
+        in_take = self.ear.listener.phase not in ("wait", "release")
+        return doing, self.survey.done(), len(self.survey.marks), in_take
+
+    def run(self):
+        self.microphone.start()
+        while True:
+            self.listen()
+            if self.ear.listener.phase in ("wait", "release"):
+                self.keys.poll()
+                while self.link.serve():
+                    pass
+                self.notice_instrument()
+                self.close_survey()
+            self.show()
+
+    def listen(self):
+        """One block; a tone that is complete is measured, judged and saved."""
+        if self.survey is None:
+            self.ear.step()
+            return
+        expected_hz = self.survey.expected_hz()
+        if not self.ear.step(expected_hz):
+            return
+        self.show()
+        position = self.ear.listener.position
+        tone = self.ear.tone(expected_hz)
+        outcome = self.survey.judge(tone, clock.ticks_ms())
+        if outcome.verdict in ("wrong", "stray"):
+            return
+        try:
+            self.scribe.keep(self.survey, outcome, tone, position)
+            self.fault = None
+        except WireError as error:
+            self.fault = error
+            self.survey.unsay()
+
+    def notice_instrument(self):
+        """A new instrument on the shelf begins a new survey."""
+        if self.shelf.current is not self._instrument:
+            self._instrument = self.shelf.current
+            self.survey = Survey(self._instrument)
+            self.scribe.begin()
+            self.fault = None
+
+    def close_survey(self):
+        """Marks the survey complete once its last reed can no longer be redone."""
+        survey = self.survey
+        if survey and survey.finished and self.scribe.survey is not None and not survey.open_for_redo(clock.ticks_ms()):
+            try:
+                self.scribe.end()
+            except WireError as error:
+                self.fault = error
+
+    def leave(self):
+        self.screen.show(logic.notice_view("left"))
+
+    def show(self):
+        if self.microphone.missing:
+            view = logic.notice_view("microphone")
+        elif self.fault:
+            view = logic.notice_view("full" if self.fault.code == "full" else "store")
+        elif self.survey:
+            self.survey.phase = self.ear.listener.phase
+            view = logic.survey_view(self.survey)
+        else:
+            view = logic.idle_view({"records": self.journal.next_seq - self.journal.first_seq})
+        if view != self._shown:
+            self._shown = view
+            self.screen.show(view)
+
+
+def main():
+    """Runs the meter until it is asked to leave, then returns to whoever started it."""
+    meter = Meter()
+    if meter.keys.held_at_start(LEAVE_KEY):
+        return
+    try:
+        meter.run()
+    except SystemExit:
+        meter.leave()
+    finally:
+        # At MicroPython's prompt files can be written, which must not happen beside a running microphone.
+        meter.microphone.stop()

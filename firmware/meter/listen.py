@@ -1,0 +1,157 @@
+"""From quiet to quiet: finds one sounding in the stream of blocks and gathers its tone.
+
+    wait -- level rises --> attack -- a period shows --> gather -- enough, or it ends --> measure
+    measure -- the take is dealt with --> release -- quiet --> wait
+
+The attack is thrown away: a reed starts flat. Noise without a period (a cough, a door) never gets past `attack`.
+After a take the listener wants quiet before it hears the next, so that one long breath is one take.
+"""
+
+from array import array
+
+from .blocks import BLOCK
+from .coarse import NEEDED, RATE
+from .pitch import LOW_HZ
+
+ATTACK = RATE // 10  # samples thrown away after the onset
+ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
+GATHER_HIGH = 8 * RATE // 10  # tone gathered from LOW_HZ up
+GATHER_LOW = RATE  # and below
+PERIODIC = 0.6  # autocorrelation at which a period counts as seen
+ONSET_DB = 12  # above the room's floor
+LEAST_DB = -62  # quieter than this is nothing
+ENDED_DB = 10  # below the tone's loudest block
+QUIET_DB = 18  # the same, for the quiet after it
+CLIPPED_MOST = 16  # samples at the ends of the range in a tone
+
+
+class Listener:
+    """Gathers one sounding after another.
+
+    `phase` is one of "wait", "attack", "gather", "measure", "release". In "measure", `samples[:count]` is the
+    tone, `position` the number of its first sample since power-up, `flags` what went wrong while gathering.
+    `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise was none.
+    """
+
+    def __init__(self, pitch):
+        self._pitch = pitch
+        self.samples = array("h", (0 for _ in range(GATHER_LOW + BLOCK)))
+        self.phase = "wait"
+        self.floor_db = -80.0
+        self.refused = ""
+        self._clear()
+
+    def _clear(self):
+        self.count = 0
+        self.position = 0
+        self.flags = []
+        self.glimpse_hz = 0.0
+        self.onset = 0
+        self._seen = 0
+        self._loud = 0
+        self._soft = 0
+        self._peak_db = -120.0
+        self._clipped = 0
+        self._wanted = GATHER_LOW
+
+    def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
+        """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
+        if self.phase == "wait":
+            self._wait(position, level_db)
+            return False
+        if self.phase == "release":
+            self._release(level_db)
+            return False
+        if lost:
+            self._give_up("gap")
+            return False
+        self._peak_db = max(self._peak_db, level_db)
+        self._clipped += clipped
+        self._seen += BLOCK
+        if self.phase == "attack":
+            return self._attack(block, position, level_db, expected_hz)
+        return self._gather(block, level_db)
+
+    def measured(self):
+        """The tone has been dealt with; now wait for quiet."""
+        self.phase = "release"
+        self._soft = 0
+
+    def _wait(self, position, level_db):
+        if level_db > max(self.floor_db + ONSET_DB, LEAST_DB):
+            if not self._loud:
+                self._clear()
+                self.onset = position
+            self._loud += 1
+            if self._loud >= 2:
+                self.phase = "attack"
+                self._seen = 2 * BLOCK
+                self._peak_db = level_db
+            return
+        self._loud = 0
+        # The floor falls at once and rises slowly, so that breath noise before a tone does not lift it.
+        self.floor_db += (level_db - self.floor_db) * (0.5 if level_db < self.floor_db else 0.03)
+
+    def _attack(self, block, position, level_db, expected_hz):
+        if self._faded(level_db):
+            self._give_up("no tone")
+            return False
+        if self._seen <= ATTACK:
+            return False
+        if not self.count:
+            self.position = position
+        self._append(block)
+        if self.count < NEEDED:
+            return False
+        hz, clarity = self._pitch.glance(self.samples, self.count - NEEDED, expected_hz)
+        if hz and clarity >= PERIODIC:
+            self.glimpse_hz = hz
+            self._wanted = GATHER_HIGH if hz >= LOW_HZ else GATHER_LOW
+            self.phase = "gather"
+        elif self._seen >= ATTACK_MOST:
+            self._give_up("no tone")
+            self.floor_db = max(self.floor_db, level_db)
+        else:
+            self.count = 0
+        return False
+
+    def _gather(self, block, level_db):
+        if self._faded(level_db):
+            if self._soft >= 2:
+                # The two soft blocks were not kept; the one before them may hold the release.
+                self.count = max(0, self.count - BLOCK)
+                return self._ready()
+            return False
+        self._append(block)
+        return self.count >= self._wanted and self._ready()
+
+    def _faded(self, level_db):
+        if level_db > self._peak_db - ENDED_DB:
+            self._soft = 0
+            return False
+        self._soft += 1
+        return True
+
+    def _append(self, block):
+        count = self.count
+        self.samples[count : count + BLOCK] = block
+        self.count = count + BLOCK
+
+    def _ready(self):
+        if self._clipped > CLIPPED_MOST:
+            self.flags.append("clipped")
+        self.phase = "measure"
+        return True
+
+    def _give_up(self, why):
+        self.refused = why
+        self.measured()
+
+    def _release(self, level_db):
+        if level_db > max(self.floor_db + ONSET_DB, LEAST_DB, self._peak_db - QUIET_DB):
+            self._soft = 0
+            return
+        self._soft += 1
+        if self._soft >= 3:
+            self._clear()
+            self.phase = "wait"

@@ -1,0 +1,92 @@
+"""Writes what happens into the journal: surveys, takes, redos, ends. The only place that fills records."""
+
+from wire import record
+from wire.frames import crc32
+
+CLOCK_U_PPB = 30000  # an uncalibrated crystal, standard uncertainty
+
+
+def bounded(value, low, high):
+    return max(low, min(high, int(value + 0.5 if value >= 0 else value - 0.5)))
+
+
+class Scribe:
+    """`journal`, and functions that tell the time of day (seconds, 0 unknown) and the board's temperature.
+
+    `rate` and `rate_ppb`: the microphone's nominal sample rate and its known deviation from it.
+    """
+
+    def __init__(self, journal, unix_s, temperature_dc, rate, rate_ppb):
+        self._journal = journal
+        self._unix_s = unix_s
+        self._temperature_dc = temperature_dc
+        self._rate = rate
+        self._rate_ppb = rate_ppb
+        self.survey = None  # sequence number of the survey being written, None before its first take
+
+    def begin(self):
+        """The next take opens a new survey."""
+        self.survey = None
+
+    def keep(self, survey, outcome, tone, position):
+        """Writes the take that `outcome` speaks of; returns its sequence number. Raises WireError when full.
+
+        `position`: number of the gathered tone's first sample since power-up.
+        """
+        instrument = survey.instrument
+        if self.survey is None:
+            self.survey = self._journal.add("survey", self._survey(instrument))
+        if outcome.redo:
+            values = {"survey": self.survey, "ordinal": instrument.ordinal(outcome.index)}
+            self._journal.add("redo", values)
+        return self._journal.add("take", self._take(instrument, outcome, tone, position))
+
+    def end(self):
+        """Writes that the survey is complete; nothing if none was begun or it has been written."""
+        if self.survey is not None:
+            self._journal.add("end", {"survey": self.survey, "unix_s": self._unix_s()})
+            self.survey = None
+
+    def _survey(self, instrument):
+        return {
+            "instrument": instrument.key,
+            "name": instrument.name,
+            "layout": instrument.layout,
+            "reeds": len(instrument),
+            "state": _state(instrument),
+            "pass_number": instrument.pass_number,
+            "reference_mhz": instrument.reference_mhz,
+            "tolerance_cc": instrument.tolerance_cc,
+            "unix_s": self._unix_s(),
+        }
+
+    def _take(self, instrument, outcome, tone, position):
+        temperature = self._temperature_dc()
+        return {
+            "survey": self.survey,
+            "layout": crc32(instrument.layout.encode()),
+            "ordinal": instrument.ordinal(outcome.index),
+            "number": outcome.number,
+            "state": _state(instrument),
+            "unix_s": self._unix_s(),
+            "start": (position + tone.start) & 0xFFFFFFFF,
+            "span": tone.span,
+            "uhz": tone.uhz + tone.uhz * self._rate_ppb // 1000000000,
+            "clock_ppb": self._rate_ppb,
+            "clock_u_ppb": CLOCK_U_PPB,
+            "se_mcent": bounded(tone.se_cents * 1000, 0, 65535),
+            "check_ccent": bounded(tone.check_cents * 100, -32768, 32767),
+            "drift_ccent_s": bounded(tone.drift_cents_s * 100, -32768, 32767),
+            "level_cdb": bounded(tone.level_db * 100, -32768, 32767),
+            "flags": record.flag_bits(tone.flags),
+            "board_dc": record.NO_TEMPERATURE if temperature is None else temperature,
+            "harmonics": tone.harmonics,
+            "strongest": tone.strongest,
+            "rate": self._rate,
+            "trace_ccent": [bounded(c * 100, -32768, 32767) for c in tone.trace_cents],
+            "trace_level_qdb": [bounded(d * 4, -128, 127) for d in tone.trace_level_db],
+        }
+
+
+def _state(instrument):
+    return record.STATES.index(instrument.state) if instrument.state in record.STATES else 0

@@ -1,0 +1,176 @@
+"""The instrument the meter was sent: its reeds in the order in which they are to be sounded.
+
+On flash it lies as the bodies of the messages it came in, one a line, and is checked at boot as it was when
+it came. In memory a reed takes 14 bytes, because an accordion has hundreds.
+"""
+
+import binascii
+from array import array
+
+from wire import messages
+from wire.errors import WireError
+from wire.record import STATES
+
+_FILE = "shelf/instrument"
+
+
+class Instrument:
+    """One instrument and the survey wanted of it; `facts` are the values of its `instrument` message.
+
+    A reed is asked for by its position in sounding order, from 0.
+    """
+
+    def __init__(self, facts):
+        self.facts = facts
+        self.key = facts["key"]
+        self.name = facts["name"]
+        self.layout = facts["layout"]
+        self.state = facts["state"]
+        self.reference_mhz = facts["reference_mhz"]
+        self.tolerance_cc = facts["tolerance_cc"]
+        self.pass_number = facts["pass_number"]
+        self._count = 0
+        self._targets = array("I", bytes(4 * facts["reeds"]))
+        self._ordinals = array("H", bytes(2 * facts["reeds"]))
+        # Four words for each reed, place, breath, slide and plate. They repeat, so each is kept once.
+        self._spots = array("H", bytes(8 * facts["reeds"]))
+        self._words = []
+
+    def __len__(self):
+        return self._count
+
+    def ordinal(self, i):
+        """The reed's number in the layout."""
+        return self._ordinals[i]
+
+    def target_uhz(self, i):
+        """Target pitch in microhertz."""
+        return self._targets[i]
+
+    def place(self, i):
+        """Hole, key or button, as people call it."""
+        return self._words[self._spots[4 * i]]
+
+    def breath(self, i):
+        """Blow, draw, push or pull."""
+        return self._words[self._spots[4 * i + 1]]
+
+    def slide(self, i):
+        """Out, in, or empty."""
+        return self._words[self._spots[4 * i + 2]]
+
+    def plate(self, i):
+        """Plate the tongue sits on."""
+        return self._words[self._spots[4 * i + 3]]
+
+    def put(self, values):
+        """Adds the next reed, from the values of its `reed` message."""
+        i = self._count
+        if i == len(self._ordinals):
+            raise WireError("order", "all %d reeds have come already" % i)
+        self._ordinals[i] = values["ordinal"]
+        self._targets[i] = values["target_uhz"]
+        self._spots[4 * i] = self._number(values["place"])
+        self._spots[4 * i + 1] = self._number(values["breath"])
+        self._spots[4 * i + 2] = self._number(values["slide"])
+        self._spots[4 * i + 3] = self._number(values["plate"])
+        self._count += 1
+
+    def _number(self, word):
+        if word not in self._words:
+            self._words.append(word)
+        return self._words.index(word)
+
+    def bodies(self):
+        """The messages it came in, one after another."""
+        yield messages.ask("instrument", self.facts)
+        for i in range(len(self)):
+            yield messages.ask(
+                "reed",
+                {
+                    "ordinal": self.ordinal(i),
+                    "target_uhz": self.target_uhz(i),
+                    "place": self.place(i),
+                    "breath": self.breath(i),
+                    "slide": self.slide(i),
+                    "plate": self.plate(i),
+                },
+            )
+
+
+class Shelf:
+    """`store`: a meter.store.Store. `current`: the Instrument on the shelf, or None."""
+
+    def __init__(self, store):
+        self._store = store
+        self._coming = None
+        self._seen = None  # which ordinals have come, one byte each
+        self._check = 0
+        self.current = self._load() if store.size(_FILE) else None
+        self._coming = self._seen = None
+
+    def begin(self, values):
+        """Begins an instrument (values of `instrument`); one that was still coming is dropped."""
+        self._coming = None
+        if values["state"] not in STATES:
+            raise WireError("bad", "the meter does not know the state %s" % values["state"])
+        self._coming = Instrument(values)
+        self._seen = bytearray(messages.REEDS_MAX)
+        self._check = _crc("instrument", values, 0)
+
+    def add(self, values):
+        """Adds its next reed (values of `reed`)."""
+        if self._coming is None:
+            raise WireError("order", "a reed came before its instrument")
+        if self._seen[values["ordinal"]]:
+            raise WireError("bad", "reed %d came twice" % values["ordinal"])
+        self._coming.put(values)
+        self._seen[values["ordinal"]] = 1
+        self._check = _crc("reed", values, self._check)
+
+    def end(self, check):
+        """Stores the instrument if it is whole and makes it `current`; returns how many reeds it has."""
+        instrument = self._whole(check)
+        with self._store.writing() as pen:
+            pen.folder("shelf")
+            pen.replace(_FILE, _lines(instrument, check))
+        self._coming = self._seen = None
+        self.current = instrument
+        return len(instrument)
+
+    def _whole(self, check):
+        instrument = self._coming
+        if instrument is None:
+            raise WireError("order", "no instrument has begun")
+        wanted = instrument.facts["reeds"]
+        if len(instrument) < wanted:
+            raise WireError("order", "only %d of %d reeds have come" % (len(instrument), wanted))
+        if check != self._check:
+            raise WireError("bad", "the instrument arrived altered: send it again")
+        return instrument
+
+    def _load(self):
+        """The stored instrument, or None where the file is not what was stored."""
+        try:
+            with self._store.reading(_FILE) as file:
+                for line in file:
+                    name, values = messages.read_ask(line.decode().rstrip("\n"))
+                    if name == "instrument":
+                        self.begin(values)
+                    elif name == "reed":
+                        self.add(values)
+                    else:
+                        return self._whole(values["check"])
+        except (WireError, UnicodeError):
+            pass
+        return None
+
+
+def _crc(name, values, before):
+    return binascii.crc32(messages.ask(name, values).encode(), before)
+
+
+def _lines(instrument, check):
+    for body in instrument.bodies():
+        yield body.encode() + b"\n"
+    yield messages.ask("instrument-end", {"check": check}).encode() + b"\n"

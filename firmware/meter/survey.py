@@ -1,0 +1,153 @@
+"""One walk through an instrument's reeds: which reed is wanted, whose sounding was that, is it enough?
+
+No key is needed. Takes of a reed are repeated until two agree (wire.agree) or the reed is given up as doubtful.
+Sounding the reed just finished again within REDO_MS withdraws its takes and starts it afresh. A sounding that
+fits another reed better is named and not kept; nothing is ever stored under a wrong name.
+"""
+
+import math
+
+from wire import agree, record
+
+OWN_CENTS = 60  # as far from its target a sounding is the wanted reed's own without question
+OTHER_CENTS = 40  # so near another reed's target it is that one's
+FAR_CENTS = 200  # beyond this it is no sounding of the wanted reed
+REDO_MS = 6000
+STRAY_MOST = 4  # soundings in a row that were not the wanted reed, before the survey goes on without it
+
+MISSING, DONE, DOUBTFUL = 0, 1, 2
+
+
+def cents_between(hz, target_hz):
+    return 1200 * math.log(hz / target_hz) / math.log(2)
+
+
+class Outcome:
+    """What became of a sounding.
+
+    verdict: "again", "done", "give up" for a take of reed `index`; "wrong" where it was reed `index` but another
+    was wanted; "stray" where it was none. `redo`: takes so far of this reed are withdrawn. cents is None
+    without a figure.
+    """
+
+    def __init__(self, verdict, index, cents=None, se_cents=0.0, flags_bits=0):
+        self.verdict = verdict
+        self.index = index
+        self.cents = cents
+        self.se_cents = se_cents
+        self.flags_bits = flags_bits
+        self.number = 0
+        self.redo = False
+
+
+class Survey:
+    """State of one survey over `instrument` (a shelf.Instrument); positions are in its sounding order.
+
+    index: position wanted now. takes: (cents or None, se_cents, flags_bits) of that reed so far. marks: one of
+    MISSING, DONE, DOUBTFUL per position. heard: position of a wrong reed just heard, -1 none. last: Outcome.
+    """
+
+    def __init__(self, instrument):
+        self.instrument = instrument
+        self.marks = bytearray(len(instrument))
+        self._numbers = bytearray(len(instrument))
+        self.index = 0
+        self.takes = []
+        self.last = None
+        self.heard = -1
+        self.redoing = False
+        self.finished = False
+        self.phase = "wait"
+        self._strays = 0
+        self._before = -1
+        self._before_ms = 0
+
+    def expected_hz(self):
+        """Target of the wanted reed in hertz, single precision will do."""
+        return self.instrument.target_uhz(self.index) / 1e6
+
+    def done(self):
+        """Reeds finished, doubtful ones included."""
+        return sum([1 for mark in self.marks if mark != MISSING])
+
+    def judge(self, tone, now_ms):
+        """Decides whose sounding `tone` (pitch.Tone, its flags complete) was; returns the Outcome."""
+        kind, index = self._whose(tone, now_ms)
+        self.heard = -1
+        if kind == "own" or kind == "redo":
+            outcome = self._take(tone, index, kind == "redo", now_ms)
+        else:
+            outcome = Outcome(kind, index)
+            self.heard = index if kind == "wrong" else -1
+            self._strays += 1
+            if self._strays >= STRAY_MOST and not self.finished:
+                self._close(DOUBTFUL, now_ms)
+        self.last = outcome
+        return outcome
+
+    def unsay(self):
+        """Takes the last judgement back: its take could not be saved, so the reed is to be sounded again."""
+        self.index = self.last.index
+        self.marks[self.index] = MISSING
+        self.takes = []
+        self.finished = False
+        self._before = -1
+        self.last = None
+
+    def open_for_redo(self, now_ms):
+        """Whether the reed before can still be redone."""
+        return self._before >= 0 and now_ms - self._before_ms < REDO_MS
+
+    def _whose(self, tone, now_ms):
+        if not tone.hz:
+            return ("stray" if self.finished else "own"), self.index
+        redo = self.open_for_redo(now_ms) and abs(self._off(tone.hz, self._before)) <= OWN_CENTS
+        if self.finished:
+            return ("redo", self._before) if redo else ("stray", -1)
+        off = abs(self._off(tone.hz, self.index))
+        if off <= OWN_CENTS:
+            return "own", self.index
+        if redo:
+            return "redo", self._before
+        nearest = min(range(len(self.instrument)), key=lambda i: abs(self._off(tone.hz, i)))
+        if abs(self._off(tone.hz, nearest)) <= OTHER_CENTS:
+            return "wrong", nearest
+        return ("own", self.index) if off <= FAR_CENTS else ("stray", -1)
+
+    def _off(self, hz, index):
+        return cents_between(hz, self.instrument.target_uhz(index) / 1e6)
+
+    def _take(self, tone, index, redo, now_ms):
+        if redo:
+            self.index = index
+            self.takes = []
+            self.finished = False
+            self.marks[index] = MISSING
+        self.redoing = redo or (self.redoing and index == self.index)
+        self._strays = 0
+        cents = self._off(tone.uhz / 1e6, index) if tone.uhz else None
+        bits = record.flag_bits(tone.flags)
+        self.takes.append((cents, tone.se_cents, bits))
+        trusted = [(c, se) if record.trusted(b, tone.uhz) and c is not None else None for c, se, b in self.takes]
+        outcome = Outcome(agree.verdict(trusted), index, cents, tone.se_cents, bits)
+        outcome.redo = redo
+        self._numbers[index] = min(255, self._numbers[index] + 1)
+        outcome.number = self._numbers[index]
+        if outcome.verdict != "again":
+            self._close(DONE if outcome.verdict == "done" else DOUBTFUL, now_ms)
+        return outcome
+
+    def _close(self, mark, now_ms):
+        """The wanted reed is finished; on to the next that is missing, in order and then from the start."""
+        self.marks[self.index] = mark
+        self._before = self.index
+        self._before_ms = now_ms
+        self._strays = 0
+        self.takes = []
+        self.redoing = False
+        for step in range(1, len(self.marks)):
+            place = (self.index + step) % len(self.marks)
+            if self.marks[place] == MISSING:
+                self.index = place
+                return
+        self.finished = True
