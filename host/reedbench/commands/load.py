@@ -1,0 +1,59 @@
+"""`reedbench load`: send an instrument to the meter."""
+
+import os
+from pathlib import Path
+
+import click
+
+from reedbench.finding import the_meter
+from reedbench.firmware.wire.messages import MESSAGES
+from reedbench.firmware.wire.record import STATES
+from reedbench.instrument import Instrument
+from reedbench.ledger import Ledger
+from reedbench.link import converse
+from reedbench.load import load
+from reedbench.options import json_option, ledger_option, port_option
+from reedbench.output import progress, report
+
+_PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pass_number")
+
+
+@click.command("load")
+@click.argument("instrument")
+@click.option("--state", type=click.Choice(STATES), default=STATES[0], show_default=True, help="How it is sounded.")
+@click.option(
+    "--pass",
+    "pass_number",
+    type=click.IntRange(_PASS.low, _PASS.high),
+    default=0,
+    show_default=True,
+    help="The pass of the work that the survey follows; 0 before any.",
+)
+@port_option
+@ledger_option
+@json_option
+def command(instrument: str, state: str, pass_number: int, port: str | None, ledger_path: Path, as_json: bool) -> None:
+    """Send INSTRUMENT to the meter, which then offers its survey.
+
+    INSTRUMENT is an instrument's file, or the key of one that the ledger has.
+    """
+    with Ledger.open(ledger_path, write=True) as ledger:
+        if os.path.exists(instrument):
+            wanted = Instrument.read(instrument)
+            ledger.keep_instrument(wanted.key_id, wanted.name, wanted.layout.id, wanted.to_dict())
+        else:
+            wanted = Instrument.from_dict(ledger.instrument(instrument).document, f"instrument {instrument}")
+        with (
+            converse(the_meter(port), ledger.identity) as meter,
+            progress("sending reed", len(wanted.reeds)) as step,
+        ):
+            stored = load(meter.link, wanted, state, pass_number, step)
+    data = {
+        "meter": meter.serial,
+        "instrument": wanted.key_id,
+        "name": wanted.name,
+        "state": state,
+        "pass": pass_number,
+        "reeds": stored,
+    }
+    report(data, [f"{wanted.name}: {stored} reeds are in the meter."], as_json)

@@ -1,0 +1,62 @@
+"""`reedbench pull`: bring the meter's takes into the ledger."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from reedbench.finding import the_meter
+from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.link import converse
+from reedbench.options import json_option, ledger_option, port_option
+from reedbench.output import progress, report
+from reedbench.pull import Pulled, pull
+from reedbench.surveys import survey_dict
+
+
+@click.command("pull")
+@port_option
+@ledger_option
+@json_option
+def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
+    """Bring the meter's takes into the ledger.
+
+    Only what is safe in the ledger is freed in the meter, and only by the ledger that pulled from it first. A
+    pull that broke off goes on where it stopped.
+    """
+    with Ledger.open(ledger_path, write=True) as ledger, converse(the_meter(port), ledger.identity) as meter:
+        waiting = meter.next_sequence - max(meter.first_sequence, ledger.next_sequence(meter.serial, meter.epoch))
+        with progress("pulling record", waiting) as step:
+            pulled = pull(meter, ledger, step)
+        surveys = [ledger.survey(number) for number in pulled.kept.surveys]
+        elsewhere = meter.home not in ("", ledger.identity)
+    data = {
+        "records": pulled.kept.records,
+        "takes": pulled.kept.takes,
+        "surveys": [survey_dict(survey) for survey in surveys],
+        "unread": pulled.kept.unread,
+        "missing": pulled.missing,
+        "freed": pulled.freed,
+        "meter": meter.serial,
+        "home": not elsewhere,
+    }
+    report(data, _lines(pulled, surveys, elsewhere), as_json)
+
+
+def _lines(pulled: Pulled, surveys: list[StoredSurvey], elsewhere: bool) -> Iterator[str]:
+    if not pulled.kept.records:
+        yield "The ledger already has everything that is in the meter."
+    else:
+        yield f"{_count(pulled.kept.takes, 'take')} came into the ledger."
+    for survey in surveys:
+        yield f"Survey {survey.number}: {survey.name}, {_count(survey.takes, 'take')}."
+    if pulled.kept.unread:
+        yield f"{_count(pulled.kept.unread, 'record')} kept unread: a newer reedbench reads them."
+    if pulled.missing:
+        yield f"{_count(pulled.missing, 'record')} missing: freed for another ledger, or unreadable."
+    if elsewhere:
+        yield "The meter keeps its records until they are pulled into its home ledger, which is another one."
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" + ("" if number == 1 else "s")

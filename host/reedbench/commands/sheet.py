@@ -1,0 +1,26 @@
+"""`reedbench sheet`: the plan as a page to print."""
+
+from pathlib import Path
+
+import click
+
+from reedbench import files, sheet
+from reedbench.ledger import Ledger
+from reedbench.options import json_option, ledger_option
+from reedbench.output import report
+from reedbench.planning import planned, survey_info
+from reedbench.surveys import survey_dict
+
+
+@click.command("sheet")
+@click.argument("survey", type=int, required=False)
+@click.option("--out", type=click.Path(path_type=Path), help="The file to write; otherwise survey-NUMBER.html here.")
+@ledger_option
+@json_option
+def command(survey: int | None, out: Path | None, ledger_path: Path, as_json: bool) -> None:
+    """Write the plan for the SURVEY of that number, or for the last one, as one HTML file to print."""
+    with Ledger.open(ledger_path) as ledger:
+        taken, plan = planned(ledger, survey)
+    path = (out or Path(f"survey-{taken.number}.html")).absolute()
+    files.write(path, sheet.render(plan, survey_info(taken)))
+    report({"survey": survey_dict(taken), "sheet": str(path)}, [f"The sheet is {path}"], as_json)

@@ -1,0 +1,8 @@
+"""The ledger: everything the shop has measured, in one SQLite file."""
+
+from reedbench.ledger.decoding import Kept, Sender
+from reedbench.ledger.place import default_path
+from reedbench.ledger.rows import StoredInstrument, StoredSurvey, StoredTake
+from reedbench.ledger.store import Ledger
+
+__all__ = ["Kept", "Ledger", "Sender", "StoredInstrument", "StoredSurvey", "StoredTake", "default_path"]

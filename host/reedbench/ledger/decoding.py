@@ -1,0 +1,152 @@
+"""From raw records to rows, inside the transaction that keeps them."""
+
+import sqlite3
+import time
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from reedbench.errors import LinkFault
+from reedbench.firmware.wire import record
+from reedbench.firmware.wire.errors import WireError
+
+_TABLES = {"survey": "surveys", "take": "takes", "redo": "redos", "end": "ends"}
+_COLUMNS = {
+    "survey": (
+        "record",
+        "instrument",
+        "name",
+        "layout",
+        "reeds",
+        "state",
+        "pass_number",
+        "reference_mhz",
+        "tolerance_cc",
+        "unix_s",
+    ),
+    "take": (
+        "record",
+        "sequence",
+        "survey",
+        "ordinal",
+        "number",
+        "state",
+        "unix_s",
+        "start",
+        "span",
+        "rate",
+        "uhz",
+        "clock_ppb",
+        "clock_u_ppb",
+        "se_mcent",
+        "check_ccent",
+        "drift_ccent_s",
+        "level_cdb",
+        "flags",
+        "board_dc",
+    ),
+    "redo": ("record", "sequence", "survey", "ordinal"),
+    "end": ("record", "survey", "unix_s"),
+}
+
+
+@dataclass(frozen=True)
+class Sender:
+    """The meter that records come from, and the epoch of the journal they lie in."""
+
+    serial: str
+    epoch: int
+    board: str
+    firmware: str
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What has been added: records in all, takes among them, numbers of the surveys they belong to, and
+    records that are kept as they came because this version cannot read them."""
+
+    records: int
+    takes: int
+    surveys: tuple[int, ...]
+    unread: int
+
+
+def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[bytes]) -> Kept:
+    """Insert sound records, in order, and the rows made from them; what is here already does not count."""
+    meter = _meter(connection, sender)
+    now = int(time.time())
+    count: Counter[str] = Counter()
+    touched: set[int] = set()
+    for raw in records:
+        sequence = record.sequence_of(raw)
+        row = _insert_raw(connection, (meter, sender.epoch, sequence, raw[1], raw, now))
+        if row is None:
+            continue
+        kind, values = _decode(raw)
+        count[kind] += 1
+        if kind == "unknown":
+            continue
+        values |= {"record": row, "sequence": sequence}
+        if kind != "survey":
+            values["survey"] = _survey(connection, (meter, sender.epoch, values["survey"]))
+        number = _insert_row(connection, kind, values)
+        survey = number if kind == "survey" else values["survey"]
+        if survey is not None:
+            touched.add(survey)
+    return Kept(count.total(), count["take"], tuple(sorted(touched)), count["unknown"])
+
+
+def _survey(connection: sqlite3.Connection, identity: tuple[int, int, int]) -> int | None:
+    """Number of the survey whose own record is (meter, epoch, sequence); None where the ledger lacks that."""
+    found = connection.execute(
+        "SELECT number FROM surveys JOIN records ON records.id = surveys.record"
+        " WHERE meter = ? AND epoch = ? AND sequence = ?",
+        identity,
+    ).fetchone()
+    return found[0] if found else None
+
+
+def _meter(connection: sqlite3.Connection, sender: Sender) -> int:
+    found = connection.execute(
+        "INSERT INTO meters (serial, board, firmware) VALUES (?, ?, ?) ON CONFLICT (serial) DO UPDATE SET"
+        " board = excluded.board, firmware = excluded.firmware RETURNING id",
+        (sender.serial, sender.board, sender.firmware),
+    )
+    return int(found.fetchone()[0])
+
+
+def _insert_raw(connection: sqlite3.Connection, values: tuple[Any, ...]) -> int | None:
+    """Id of the new row, or None where the ledger has this very record already."""
+    done = connection.execute(
+        "INSERT INTO records (meter, epoch, sequence, kind, raw, pulled_unix_s) VALUES (?, ?, ?, ?, ?, ?)"
+        " ON CONFLICT (meter, epoch, sequence) DO NOTHING",
+        values,
+    )
+    if done.rowcount:
+        return done.lastrowid
+    meter, epoch, sequence, _, raw, _ = values
+    here = connection.execute(
+        "SELECT raw FROM records WHERE meter = ? AND epoch = ? AND sequence = ?", (meter, epoch, sequence)
+    ).fetchone()[0]
+    if here != raw:
+        raise LinkFault(f"the meter sent record {sequence} with other content than before: nothing was kept")
+    return None
+
+
+def _decode(raw: bytes) -> tuple[str, dict[str, Any]]:
+    """Kind and values; kind "unknown" for a sound record that this version cannot read."""
+    try:
+        kind, _, values = record.unpack(raw)
+        return kind, values
+    except WireError:
+        return "unknown", {}
+
+
+def _insert_row(connection: sqlite3.Connection, kind: str, values: dict[str, Any]) -> int | None:
+    columns = _COLUMNS[kind]
+    marks = ", ".join("?" * len(columns))
+    return connection.execute(
+        f"INSERT INTO {_TABLES[kind]} ({', '.join(columns)}) VALUES ({marks})",
+        [values[column] for column in columns],
+    ).lastrowid

@@ -1,0 +1,136 @@
+"""Tables of the ledger, as numbered steps from an empty file to the present schema.
+
+A step and the record that it was taken are committed together. Steps are never edited once released: a change
+is a new step.
+
+`records` holds every record as it came, byte for byte; the other tables made from them (`surveys`, `takes`,
+`redos`, `ends`) can be made again from `records` at any time. Numbers keep the units and scales of
+wire/record.py, whose field names they carry. `survey` is the number of the survey in this ledger; it is NULL
+where the survey's own record is missing here, because another ledger pulled it and freed it.
+"""
+
+import sqlite3
+import time
+
+APPLICATION_ID = 0x5265_6564  # "Reed" in the file's header tells a ledger from any other SQLite file
+
+_FIRST = (
+    """CREATE TABLE identity (
+        only INTEGER PRIMARY KEY CHECK (only = 1),
+        ledger TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE meters (
+        id INTEGER PRIMARY KEY,
+        serial TEXT NOT NULL UNIQUE,
+        board TEXT NOT NULL,
+        firmware TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE records (
+        id INTEGER PRIMARY KEY,
+        meter INTEGER NOT NULL REFERENCES meters (id),
+        epoch INTEGER NOT NULL,
+        sequence INTEGER NOT NULL,
+        kind INTEGER NOT NULL,
+        raw BLOB NOT NULL,
+        pulled_unix_s INTEGER NOT NULL,
+        UNIQUE (meter, epoch, sequence)
+    ) STRICT""",
+    """CREATE TABLE surveys (
+        number INTEGER PRIMARY KEY,
+        record INTEGER NOT NULL UNIQUE REFERENCES records (id),
+        instrument TEXT NOT NULL,
+        name TEXT NOT NULL,
+        layout TEXT NOT NULL,
+        reeds INTEGER NOT NULL,
+        state INTEGER NOT NULL,
+        pass_number INTEGER NOT NULL,
+        reference_mhz INTEGER NOT NULL,
+        tolerance_cc INTEGER NOT NULL,
+        unix_s INTEGER NOT NULL
+    ) STRICT""",
+    """CREATE TABLE takes (
+        record INTEGER PRIMARY KEY REFERENCES records (id),
+        sequence INTEGER NOT NULL,
+        survey INTEGER REFERENCES surveys (number),
+        ordinal INTEGER NOT NULL,
+        number INTEGER NOT NULL,
+        state INTEGER NOT NULL,
+        unix_s INTEGER NOT NULL,
+        start INTEGER NOT NULL,
+        span INTEGER NOT NULL,
+        rate INTEGER NOT NULL,
+        uhz INTEGER NOT NULL,
+        clock_ppb INTEGER NOT NULL,
+        clock_u_ppb INTEGER NOT NULL,
+        se_mcent INTEGER NOT NULL,
+        check_ccent INTEGER NOT NULL,
+        drift_ccent_s INTEGER NOT NULL,
+        level_cdb INTEGER NOT NULL,
+        flags INTEGER NOT NULL,
+        board_dc INTEGER NOT NULL
+    ) STRICT""",
+    "CREATE INDEX takes_by_survey ON takes (survey, sequence)",
+    """CREATE TABLE redos (
+        record INTEGER PRIMARY KEY REFERENCES records (id),
+        sequence INTEGER NOT NULL,
+        survey INTEGER REFERENCES surveys (number),
+        ordinal INTEGER NOT NULL
+    ) STRICT""",
+    "CREATE INDEX redos_by_survey ON redos (survey, ordinal, sequence)",
+    """CREATE TABLE ends (
+        record INTEGER PRIMARY KEY REFERENCES records (id),
+        survey INTEGER REFERENCES surveys (number),
+        unix_s INTEGER NOT NULL
+    ) STRICT""",
+    "CREATE INDEX ends_by_survey ON ends (survey)",
+    """CREATE TABLE instruments (
+        key TEXT PRIMARY KEY,
+        name TEXT NOT NULL,
+        layout TEXT NOT NULL,
+        document TEXT NOT NULL,
+        stored_unix_s INTEGER NOT NULL
+    ) STRICT""",
+    "INSERT INTO identity (only, ledger) VALUES (1, lower(hex(randomblob(16))))",
+)
+
+STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("first tables", _FIRST),)
+NEWEST = len(STEPS)
+
+
+def version(connection: sqlite3.Connection) -> int | None:
+    """Steps taken in this file: 0 for an empty one, None for a database that is no ledger."""
+    if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+        return None if tables else 0
+    number = connection.execute("SELECT max(number) FROM migrations").fetchone()[0]
+    return number if isinstance(number, int) else None
+
+
+def migrate(connection: sqlite3.Connection) -> None:
+    """Take all steps that this file still lacks, each in a transaction with its own record."""
+    while True:
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            # Looked up inside the transaction: another program may have taken the step meanwhile.
+            done = version(connection)
+            if done is None or done >= NEWEST:
+                connection.execute("ROLLBACK")
+                return
+            _take(connection, done)
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
+
+
+def _take(connection: sqlite3.Connection, done: int) -> None:
+    if done == 0:
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(
+            "CREATE TABLE migrations (number INTEGER PRIMARY KEY, name TEXT NOT NULL, unix_s INTEGER NOT NULL) STRICT"
+        )
+    name, statements = STEPS[done]
+    for statement in statements:
+        connection.execute(statement)
+    connection.execute("INSERT INTO migrations VALUES (?, ?, ?)", (done + 1, name, int(time.time())))

@@ -1,0 +1,133 @@
+"""The ledger as the commands use it: keep what a meter sent, hand out surveys, takes and instruments."""
+
+import json
+import sqlite3
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from reedbench.errors import BadInput
+from reedbench.ledger import rows
+from reedbench.ledger.decoding import Kept, Sender, insert
+from reedbench.ledger.opening import connect, plain_words
+
+_SURVEYS = """
+    SELECT surveys.*, meters.serial, records.epoch, records.sequence,
+        (SELECT count(*) FROM takes WHERE takes.survey = surveys.number) AS takes,
+        EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) AS ended
+    FROM surveys
+    JOIN records ON records.id = surveys.record
+    JOIN meters ON meters.id = records.meter
+"""
+
+# A redo withdraws the takes of its reed that came before it.
+_TAKES = """
+    SELECT takes.*, EXISTS (
+        SELECT 1 FROM redos
+        WHERE redos.survey = takes.survey AND redos.ordinal = takes.ordinal
+        AND redos.sequence > takes.sequence
+    ) AS withdrawn
+    FROM takes WHERE survey = ? ORDER BY sequence
+"""
+
+
+class Ledger:
+    """An open ledger. Made by `Ledger.open`; use it in a `with` statement."""
+
+    def __init__(self, connection: sqlite3.Connection, path: Path) -> None:
+        self._connection = connection
+        self.path = path
+        connection.row_factory = sqlite3.Row
+        self.identity = str(self._all("SELECT ledger FROM identity")[0][0])
+
+    @classmethod
+    def open(cls, path: Path, write: bool = False) -> Self:
+        """Open the ledger at `path`; with `write`, begin it if there is none.
+
+        Raises Failed, saying what to do, for a file that is not a ledger, is newer than this program, or
+        cannot be written although `write` was asked for.
+        """
+        return cls(connect(path, write), path)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._connection.close()
+
+    def _all(self, query: str, values: Sequence[Any] = ()) -> list[sqlite3.Row]:
+        with plain_words(self.path):
+            return self._connection.execute(query, values).fetchall()
+
+    @contextmanager
+    def _transaction(self) -> Iterator[sqlite3.Connection]:
+        with plain_words(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except BaseException:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+
+    def next_sequence(self, serial: str, epoch: int) -> int:
+        """Number after the last record of this meter and epoch that the ledger has; 0 for a new one."""
+        found = self._all(
+            "SELECT max(sequence) + 1 FROM records JOIN meters ON meters.id = records.meter"
+            " WHERE serial = ? AND epoch = ?",
+            (serial, epoch),
+        )
+        return int(found[0][0] or 0)
+
+    def keep(self, sender: Sender, records: Sequence[bytes]) -> Kept:
+        """Keep sound `records` of one meter and epoch, all or none, each once however often it comes."""
+        with self._transaction() as connection:
+            return insert(connection, sender, records)
+
+    def surveys(self) -> list[rows.StoredSurvey]:
+        """All surveys, in the order in which they came into the ledger."""
+        return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY number")]
+
+    def survey(self, number: int | None) -> rows.StoredSurvey:
+        """The survey of that number, or the last one for None; BadInput if there is none."""
+        if number is None:
+            found = self._all(_SURVEYS + " ORDER BY number DESC LIMIT 1")
+            if not found:
+                raise BadInput("there is no survey in the ledger yet: `reedbench pull` brings them from the meter")
+        else:
+            found = self._all(_SURVEYS + " WHERE number = ?", (number,))
+            if not found:
+                raise BadInput(f"there is no survey {number} in the ledger: see `reedbench survey list`")
+        return rows.survey_from(found[0])
+
+    def takes(self, survey: int) -> list[rows.StoredTake]:
+        """The takes of the survey of that number, withdrawn ones too, in the order of sounding."""
+        return [rows.take_from(row) for row in self._all(_TAKES, (survey,))]
+
+    def keep_instrument(self, key: str, name: str, layout: str, document: dict[str, Any]) -> None:
+        """Keep an instrument's own description, in place of an earlier one under the same key."""
+        text = json.dumps(document, ensure_ascii=False, allow_nan=False)
+        with self._transaction() as connection:
+            connection.execute(
+                "INSERT INTO instruments VALUES (?, ?, ?, ?, ?) ON CONFLICT (key) DO UPDATE SET"
+                " name = excluded.name, layout = excluded.layout, document = excluded.document,"
+                " stored_unix_s = excluded.stored_unix_s",
+                (key, name, layout, text, int(time.time())),
+            )
+
+    def instruments(self) -> list[rows.StoredInstrument]:
+        """All instruments, by key."""
+        return [rows.instrument_from(row) for row in self._all("SELECT * FROM instruments ORDER BY key")]
+
+    def instrument(self, key: str) -> rows.StoredInstrument:
+        """The instrument of that key; BadInput if there is none."""
+        found = self._all("SELECT * FROM instruments WHERE key = ?", (key,))
+        if not found:
+            raise BadInput(f"there is no instrument {key} in the ledger: `reedbench instrument add FILE` adds it")
+        return rows.instrument_from(found[0])

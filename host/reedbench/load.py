@@ -1,0 +1,73 @@
+"""Send an instrument to the meter, reed by reed in sounding order, and make sure that it has them all."""
+
+from collections.abc import Callable
+from typing import Any
+
+from reedbench.errors import BadInput, LinkFault
+from reedbench.firmware.wire import frames, messages, record
+from reedbench.firmware.wire.errors import WireError
+from reedbench.instrument import Instrument
+from reedbench.link import Link
+
+_NAME_LONGEST = 40  # bytes, of the message's `name`
+
+
+def load(
+    link: Link,
+    instrument: Instrument,
+    state: str,
+    pass_number: int,
+    step: Callable[[int], None] = lambda done: None,
+) -> int:
+    """Send `instrument` for a survey in `state` (wire.record.STATES) after pass `pass_number`.
+
+    Returns the number of reeds that the meter has stored, which is all of them. `step` is told how many have
+    been sent. Raises BadInput where the instrument does not fit the messages, LinkFault.
+    """
+    requests = _requests(instrument, state, pass_number)
+    check = _check(requests)
+    for sent, (name, values) in enumerate(requests):
+        link.request(name, **values)
+        step(sent)
+    stored: int = link.request("instrument-end", check=check)["stored"]
+    if stored != len(requests) - 1:
+        raise LinkFault(f"the meter stored {stored} reeds of {len(requests) - 1}: load the instrument again")
+    return stored
+
+
+def _check(requests: list[tuple[str, dict[str, Any]]]) -> int:
+    """CRC-32 over the bodies; all are made before the first is sent, so that a bad one changes no meter."""
+    try:
+        bodies = "".join(messages.ask(name, values) for name, values in requests)
+    except WireError as error:
+        raise BadInput(f"this instrument does not fit the meter: {error.text}") from error
+    check: int = frames.crc32(bodies.encode())
+    return check
+
+
+def _requests(instrument: Instrument, state: str, pass_number: int) -> list[tuple[str, dict[str, Any]]]:
+    """The requests that carry the instrument, the last one excepted: (name, values)."""
+    order = instrument.sounding_order()
+    head = {
+        "key": instrument.key_id,
+        "name": record.clip(instrument.name, _NAME_LONGEST).decode(),
+        "layout": instrument.layout.id,
+        "state": state,
+        "reeds": len(order),
+        "reference_mhz": round(instrument.order.reference_hz * 1e3),
+        "tolerance_cc": round(instrument.order.tolerance_cents * 1e2),
+        "pass_number": pass_number,
+    }
+    return [("instrument", head)] + [("reed", _reed(instrument, ordinal)) for ordinal in order]
+
+
+def _reed(instrument: Instrument, ordinal: int) -> dict[str, Any]:
+    reed = instrument.reeds[ordinal]
+    return {
+        "ordinal": ordinal,
+        "target_uhz": round(reed.target_hz * 1e6),
+        "place": reed.place,
+        "breath": reed.breath,
+        "slide": reed.slide,
+        "plate": reed.plate,
+    }

@@ -1,0 +1,163 @@
+"""From takes to readings: what all takes of one reed in a survey say together, and how sure that is.
+
+Which takes count is decided by the rule the meter runs too (wire.agree). Those takes are combined by
+weights of 1 / (own variance + the survey's between-take variance); the expanded uncertainty covers 95 %
+(NIST TN 1297, after the GUM). The clock's uncertainty is common to all takes of a survey, so averaging does
+not reduce it.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from reedbench.errors import BadInput
+from reedbench.firmware.wire import agree, record
+from reedbench.instrument import Instrument
+from reedbench.repeatability import NORMAL, Repeatability, pooled
+from reedbench.tuning import cents_between
+
+FLAG_WORDS = {
+    "unsteady": "the pitch would not settle",
+    "pulled": "the breath pulled the pitch",
+    "short": "not enough steady tone",
+    "disagree": "the meter's two ways to measure differ",
+    "clipped": "too loud for the microphone",
+    "gap": "the meter lost samples",
+    "weak": "hardly above the noise of the room",
+    "two-reeds": "another reed sounded with it",
+    "wavering": "the level rose and fell",
+}
+
+
+@dataclass(frozen=True)
+class Take:
+    """One sounding of one reed, as the ledger keeps it."""
+
+    ordinal: int
+    number: int  # which take of this reed in its survey, from 1
+    sequence: int  # of its record in the meter's journal: the order of sounding
+    hz: float | None = None  # None where the meter found no figure
+    se_cents: float = 0.0  # random standard error, the clock's apart
+    flags: tuple[str, ...] = ()
+    level_dbfs: float = 0.0
+    drift_cents_per_s: float = 0.0
+    clock_u_cents: float = 0.0  # standard uncertainty of the meter's clock
+    withdrawn: bool = False  # the reed was sounded afresh afterwards
+
+    @property
+    def trusted(self) -> bool:
+        """Whether the take may enter a reading: it has a figure and nothing speaks against it."""
+        microhertz = round(self.hz * 1e6) if self.hz else 0
+        return bool(record.trusted(record.flag_bits(self.flags), microhertz))
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A take that does not enter the reading, and why."""
+
+    number: int
+    why: str
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What is known about one reed; `cents` is from its target, None where the takes give no figure."""
+
+    ordinal: int
+    cents: float | None
+    u95_cents: float | None  # 95 % uncertainty: random part and clock together
+    clock_u95_cents: float | None  # the clock's share, the same for every reed of the survey
+    used: tuple[int, ...]  # numbers of the takes that agree
+    left_out: tuple[LeftOut, ...]
+    standing: int  # takes that were not withdrawn
+    flags: tuple[str, ...]  # what spoke against takes that were not withdrawn, the commonest first
+    disagreeing: int  # trusted takes that do not agree with those used
+    state: str  # "done", "again" or "give up", as the meter's survey has it
+
+
+def readings(instrument: Instrument, takes: Iterable[Take]) -> dict[int, Reading]:
+    """The reading of every reed of `instrument`, by ordinal, from the takes of one survey in any order.
+
+    BadInput where a take is of a reed that the instrument does not have.
+    """
+    by_reed: dict[int, list[Take]] = {reed.ordinal: [] for reed in instrument.reeds}
+    for take in takes:
+        if take.ordinal not in by_reed:
+            raise BadInput(
+                f"the survey holds a take of reed {take.ordinal}, but {instrument.layout.id} has the reeds "
+                f"0 to {len(by_reed) - 1}: it belongs to another instrument"
+            )
+        by_reed[take.ordinal].append(take)
+    gathered = {
+        ordinal: _Gathered(instrument.reeds[ordinal].target_hz, sorted(group, key=lambda take: take.sequence))
+        for ordinal, group in by_reed.items()
+    }
+    groups = [reed.agreeing for reed in gathered.values() if reed.agreeing and reed.unanimous]
+    errors = sorted(se for group in groups for _, se in group) or [0.0]
+    middle = errors[len(errors) // 2]
+    repeatability = pooled(groups, agree.limit(middle, middle))
+    return {ordinal: reed.reading(ordinal, repeatability) for ordinal, reed in gathered.items()}
+
+
+class _Gathered:
+    """The takes of one reed in the order they were sounded, and which of them agree."""
+
+    def __init__(self, target_hz: float, takes: Sequence[Take]) -> None:
+        self._withdrawn = [take for take in takes if take.withdrawn]
+        self._standing = [take for take in takes if not take.withdrawn]
+        self._points: list[tuple[float, float] | None] = [
+            (cents_between(take.hz, target_hz), take.se_cents) if take.hz and take.trusted else None
+            for take in self._standing
+        ]
+        self._places: list[int] = agree.agreeing(self._points)
+        self.agreeing = [point for place in self._places if (point := self._points[place]) is not None]
+
+    @property
+    def unanimous(self) -> bool:
+        """Whether all trusted takes agree. A pair picked out of three is closer than chance has it."""
+        return len(self.agreeing) == sum(point is not None for point in self._points)
+
+    def reading(self, ordinal: int, repeatability: Repeatability) -> Reading:
+        cents, u95, clock = self._combined(repeatability)
+        left_out = [LeftOut(take.number, "withdrawn: the reed was sounded afresh") for take in self._withdrawn]
+        against: list[str] = []
+        disagreeing = 0
+        for place, (take, point) in enumerate(zip(self._standing, self._points, strict=True)):
+            if place in self._places:
+                continue
+            if point is None:
+                against.extend(flag for flag in take.flags if flag != "wavering")
+                left_out.append(LeftOut(take.number, _spoken(take)))
+            elif cents is None:
+                left_out.append(LeftOut(take.number, "no other take agrees with it"))
+            else:
+                disagreeing += 1
+                left_out.append(LeftOut(take.number, f"{abs(point[0] - cents):.1f} cents from the takes that agree"))
+        return Reading(
+            ordinal=ordinal,
+            cents=cents,
+            u95_cents=u95,
+            clock_u95_cents=clock,
+            used=tuple(self._standing[place].number for place in self._places),
+            left_out=tuple(left_out),
+            standing=len(self._standing),
+            flags=tuple(sorted(set(against), key=lambda flag: (-against.count(flag), flag))),
+            disagreeing=disagreeing,
+            state=str(agree.verdict(self._points)),
+        )
+
+    def _combined(self, repeatability: Repeatability) -> tuple[float | None, float | None, float | None]:
+        """(cents, u95, the clock's share of it) of the agreeing takes."""
+        if not self.agreeing:
+            return None, None, None
+        weights = [1 / (se**2 + repeatability.cents**2) for _, se in self.agreeing]
+        cents = sum(weight * point[0] for weight, point in zip(weights, self.agreeing, strict=True)) / sum(weights)
+        random = repeatability.student / math.sqrt(sum(weights))
+        clock = NORMAL * max(self._standing[place].clock_u_cents for place in self._places)
+        return cents, math.hypot(random, clock), clock
+
+
+def _spoken(take: Take) -> str:
+    """Why a take is not trusted, in words."""
+    reasons = [FLAG_WORDS[flag] for flag in take.flags if flag != "wavering"]
+    return "; ".join(reasons) or "no figure"

@@ -1,0 +1,53 @@
+"""The printed page of a plan: the plates as they lie on the bench, each reed with its move, the work order.
+
+    render(plan, survey_info) -> str
+
+One self-contained HTML page: no script, nothing fetched from anywhere, all text escaped.
+"""
+
+from dataclasses import dataclass
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from reedbench.plan import Plan
+from reedbench.sheet.drawing import BODY, BODY_TOP, PAD, plates
+from reedbench.sheet.worklist import checklist, stages
+from reedbench.terminal import summary
+from reedbench.words import signed
+
+__all__ = ["SurveyInfo", "render"]
+
+
+@dataclass(frozen=True)
+class SurveyInfo:
+    """What the sheet says about the survey behind the plan: text for people, empty where unknown."""
+
+    taken: str = ""  # when
+    state: str = ""  # how the reeds were sounded
+    meter: str = ""
+    takes: int = 0
+    pass_number: int = 0  # which pass of the work the survey follows; 0 before any
+
+
+def render(plan: Plan, survey: SurveyInfo) -> str:
+    """The page, as text to be written in UTF-8."""
+    environment = Environment(
+        loader=PackageLoader("reedbench.sheet"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["signed"] = signed
+    return environment.get_template("page.html").render(
+        plan=plan,
+        instrument=plan.instrument,
+        survey=survey,
+        summary=summary(plan),
+        plates=plates(plan),
+        body_top=BODY_TOP,
+        body=BODY,
+        pad=PAD,
+        stages=stages(plan),
+        checklist=checklist(plan),
+    )

@@ -1,0 +1,106 @@
+"""Surveys and takes of the ledger, as commands show them and as the planner reads them."""
+
+import time
+from typing import Any
+
+from reedbench.firmware.wire import record
+from reedbench.instrument import Instrument
+from reedbench.ledger import Ledger, StoredSurvey, StoredTake
+from reedbench.reading import Take
+
+
+def survey_dict(survey: StoredSurvey) -> dict[str, Any]:
+    """A survey for `--json`."""
+    return {
+        "survey": survey.number,
+        "meter": survey.meter,
+        "epoch": survey.epoch,
+        "sequence": survey.sequence,
+        "instrument": survey.instrument,
+        "name": survey.name,
+        "layout": survey.layout,
+        "state": survey.state,
+        "pass": survey.pass_number,
+        "reference_hz": survey.reference_hz,
+        "tolerance_cents": survey.tolerance_cents,
+        "unix_s": survey.unix_s,
+        "reeds": survey.reeds,
+        "takes": survey.takes,
+        "ended": survey.ended,
+    }
+
+
+def take_dict(take: StoredTake) -> dict[str, Any]:
+    """A take for `--json`."""
+    return {
+        "sequence": take.sequence,
+        "ordinal": take.ordinal,
+        "take": take.number,
+        "state": take.state,
+        "unix_s": take.unix_s,
+        "span_s": take.span_s,
+        "hz": take.hz,
+        "se_cents": take.se_cents,
+        "clock_u_cents": take.clock_u_cents,
+        "check_cents": take.check_cents,
+        "drift_cents_per_s": take.drift_cents_per_s,
+        "level_dbfs": take.level_dbfs,
+        "board_celsius": take.board_celsius,
+        "flags": list(take.flags),
+        "withdrawn": take.withdrawn,
+    }
+
+
+def take_row(take: StoredTake, names: dict[int, str]) -> tuple[str, ...]:
+    """A take as cells of a table; `names` says what the shop calls the reed of an ordinal."""
+    remarks = [*take.flags, *(("withdrawn",) if take.withdrawn else ())]
+    return (
+        names.get(take.ordinal, f"reed {take.ordinal}"),
+        str(take.number),
+        f"{take.hz:.3f}" if take.hz else "-",
+        f"{take.se_cents:.3f}" if take.hz else "-",
+        f"{take.drift_cents_per_s:+.2f}",
+        f"{take.level_dbfs:.1f}",
+        ", ".join(remarks),
+    )
+
+
+def day(unix_s: int | None) -> str:
+    """Local date of a time, for people; "undated" where the meter did not know the time."""
+    return time.strftime("%Y-%m-%d", time.localtime(unix_s)) if unix_s else "undated"
+
+
+def instrument_of(ledger: Ledger, survey: StoredSurvey) -> Instrument:
+    """The instrument that was surveyed; BadInput where the ledger does not have its description."""
+    return Instrument.from_dict(ledger.instrument(survey.instrument).document, f"instrument {survey.instrument}")
+
+
+def reed_names(ledger: Ledger, survey: StoredSurvey) -> dict[int, str]:
+    """What the shop calls each reed, by ordinal; empty where the ledger does not have the instrument."""
+    if survey.instrument not in (one.key for one in ledger.instruments()):
+        return {}
+    return {reed.ordinal: reed.label for reed in instrument_of(ledger, survey).reeds}
+
+
+def takes_of(ledger: Ledger, survey: StoredSurvey) -> list[Take]:
+    """The survey's takes as the planner reads them.
+
+    A take with a flag that this version does not know is taken to have no figure: something spoke against it.
+    """
+    return [_take(stored) for stored in ledger.takes(survey.number)]
+
+
+def _take(stored: StoredTake) -> Take:
+    known = tuple(flag for flag in stored.flags if flag in record.FLAGS)
+    return Take(
+        ordinal=stored.ordinal,
+        number=stored.number,
+        sequence=stored.sequence,
+        hz=stored.hz if known == stored.flags else None,
+        se_cents=stored.se_cents,
+        flags=known,
+        level_dbfs=stored.level_dbfs,
+        drift_cents_per_s=stored.drift_cents_per_s,
+        clock_u_cents=stored.clock_u_cents,
+        withdrawn=stored.withdrawn,
+    )

@@ -1,0 +1,69 @@
+"""The plan in the shop's terms for a terminal: plate by plate what needs attention, then the totals."""
+
+import textwrap
+
+from reedbench.instrument import PLATES
+from reedbench.output import clean
+from reedbench.plan import Item, Plan
+from reedbench.words import signed
+
+NARROWEST = 40
+
+
+def plan_lines(plan: Plan, width: int = 80) -> list[str]:
+    """The plan as lines of at most `width` characters (40 at least), safe to print on any terminal."""
+    width = max(width, NARROWEST)
+    instrument = plan.instrument
+    order = instrument.order
+    lines = textwrap.wrap(f"{clean(instrument.name)}: {instrument.layout.title}, key {instrument.key}", width)
+    drop = f", raised {order.drop_cents:g} cents for the drop in play" if order.drop_cents else ""
+    lines += textwrap.wrap(
+        f"A = {order.reference_hz:g} Hz, {order.temperament} temperament{drop}, tolerance "
+        f"{order.tolerance_cents:g} cents",
+        width,
+    )
+    if instrument.layout.unconfirmed:
+        lines += textwrap.wrap("This layout is unconfirmed: check its notes against the instrument.", width)
+    for plate in PLATES:
+        items = [item for item in plan.items if item.reed.plate == plate]
+        if items:
+            lines += ["", *_plate_lines(plate, items, width)]
+    return [*lines, "", *textwrap.wrap(summary(plan), width)]
+
+
+def summary(plan: Plan) -> str:
+    """How many reeds need work and in which direction, in one sentence."""
+    totals = plan.totals()
+    parts = [
+        f"{totals[key]} {words}"
+        for key, words in (
+            ("raise", "to raise"),
+            ("lower", "to lower"),
+            ("inspect", "to look at first"),
+        )
+        if totals[key]
+    ]
+    detail = f": {', '.join(parts)}" if parts else ""
+    again = f"; {totals['sound_again']} to sound again" if totals["sound_again"] else ""
+    return f"{totals['need_work']} of {totals['reeds']} reeds need work{detail}{again}; {totals['leave']} good."
+
+
+def _plate_lines(plate: str, items: list[Item], width: int) -> list[str]:
+    attention = sorted((item for item in items if item.order), key=lambda item: item.order)
+    lines = [f"{plate.upper()} PLATE: {len(items) - len(attention)} of {len(items)} reeds good"]
+    for item in attention:
+        reed = item.reed
+        head = f"{item.order:>3}. {reed.label:<18} {reed.note:<4} {reed.face}  {_what(item)}"
+        lines += textwrap.wrap(head, width, subsequent_indent=" " * 5)
+        if item.action == "inspect" or item.reading.cents is None:
+            lines += textwrap.wrap(item.why, width, initial_indent=" " * 5, subsequent_indent=" " * 5)
+    return lines
+
+
+def _what(item: Item) -> str:
+    """Reading and work of one reed: " +6.1 ±0.5  lower 6.1 at rivet, stop +1.5"."""
+    reading, zone = item.reading, item.zone
+    reads = "" if reading.cents is None else f"{signed(reading.cents):>6} ±{reading.u95_cents:.1f}  "
+    if item.move_cents is None or item.stop_cents is None or zone is None:
+        return reads + {"inspect": "look first", "sound again": "sound again", "leave": "leave"}[item.action]
+    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, stop {signed(item.stop_cents)}"
