@@ -1,0 +1,48 @@
+# Everything runs in .venv, which the first target that needs it makes. `make help` lists the targets.
+
+PYTHON ?= python3
+BIN := .venv/bin
+PYTEST := $(BIN)/python -m pytest -c host/pyproject.toml --rootdir .
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test test-rest test-all lint format screens clean
+
+help: ## List the targets
+	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
+
+.venv/ready: host/pyproject.toml
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "reedbench needs Python 3.11 or newer; name one with make PYTHON=...")'
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable host
+	@touch $@
+
+.venv/ready-to-test: .venv/ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable 'host[test,lint]'
+	@touch $@
+
+demo: .venv/ready ## Run the whole job on the desk meter: survey, pull, plan, sheet
+	$(BIN)/reedbench demo
+
+test: .venv/ready-to-test ## Run the tests that take minutes
+	$(PYTEST) tests -m "not exhaustive"
+
+test-rest: .venv/ready-to-test ## Run only the exhaustive tests
+	$(PYTEST) tests -m exhaustive
+
+test-all: test test-rest ## Run all tests
+
+lint: .venv/ready-to-test ## Check style, format and types
+	$(BIN)/ruff check --config host/pyproject.toml .
+	$(BIN)/ruff format --config host/pyproject.toml --check .
+	cd host && ../$(BIN)/mypy
+
+format: .venv/ready-to-test ## Put the code into the house's format
+	$(BIN)/ruff check --config host/pyproject.toml --fix .
+	$(BIN)/ruff format --config host/pyproject.toml .
+
+screens: .venv/ready-to-test ## Accept the meter's screens as they are drawn now
+	$(BIN)/python tests/screens/make_screens.py --accept
+
+clean: ## Remove everything that is made
+	rm -rf .venv build host/dist .pytest_cache .ruff_cache host/.mypy_cache
+	find . -name __pycache__ -prune -exec rm -rf {} +

@@ -1,0 +1,174 @@
+"""Plans: verdicts, moves, order, reasons, and properties that no table of examples can flatter."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from reedbench.plan import plan, plan_as_dict
+from reedbench.reading import readings
+from reedbench.terminal import plan_lines
+from shop import instrument, surveyed, take, takes
+
+
+def planned(errors, **kind):
+    made = instrument(**kind)
+    return plan(made, readings(made, takes(made, errors)))
+
+
+def planned_with(heard, kind=None):
+    """A plan of a sound instrument in which the reeds of `heard` have these takes instead."""
+    kind = kind or instrument()
+    replaced = {entry.ordinal for entry in heard}
+    others = [entry for entry in takes(kind, {}) if entry.ordinal not in replaced]
+    return plan(kind, readings(kind, others + heard))
+
+
+@pytest.mark.parametrize(
+    ("cents", "verdict", "action"),
+    [
+        (0.0, "good", "leave"),
+        (1.5, "good", "leave"),
+        (-1.5, "good", "leave"),
+        (1.9, "unsure", "sound again"),
+        (-2.1, "unsure", "sound again"),
+        (2.6, "off", "lower"),
+        (-2.6, "off", "raise"),
+        (-30.0, "off", "raise"),
+        (45.0, "off", "lower"),
+        (-52.0, "look", "inspect"),
+        (60.0, "look", "inspect"),
+    ],
+)
+def test_verdicts(cents, verdict, action):
+    item = planned({5: cents}).by_ordinal()[5]
+    assert 0.1 < item.reading.u95_cents < 0.4
+    assert (item.verdict, item.action) == (verdict, action)
+
+
+@pytest.mark.parametrize(("cents", "verdict"), [(1.0, "good"), (1.7, "unsure"), (2.5, "unsure"), (2.6, "off")])
+def test_tolerance_and_uncertainty(cents, verdict):
+    """Tolerance 2 and u95 0.55: +1.0 is inside, +1.7 undecided since 1.7 + 0.55 > 2; exact arithmetic."""
+    made = instrument()
+    known = readings(made, takes(made, {5: cents}))
+    known[5] = replace(known[5], u95_cents=0.55)
+    assert plan(made, known).by_ordinal()[5].verdict == verdict
+
+
+def test_moves_go_to_the_target_and_stop_on_the_side_they_come_from():
+    for cents in (-40.0, -12.0, -5.0, -2.6, 2.6, 5.0, 12.0, 40.0):
+        item = planned({5: cents}).by_ordinal()[5]
+        assert item.move_cents == pytest.approx(-cents)
+        assert 0 < item.stop_cents / cents < 1
+        assert item.zone.name == ("tip" if cents < 0 else "rivet")
+        assert item.work_pass == ("rough" if abs(cents) > 10 else "fine")
+        assert 0 < item.thinner_percent < 10
+        assert f"{abs(cents):.1f}" in item.why
+
+
+def test_a_fine_move_ends_inside_the_tolerance():
+    for tolerance in (0.5, 1.0, 2.0, 4.0):
+        item = planned({5: -2 * tolerance - 1}, tolerance_cents=tolerance).by_ordinal()[5]
+        assert item.work_pass == "fine" and abs(item.stop_cents) < tolerance
+
+
+def test_lowering_takes_three_times_less_metal():
+    moved = planned({4: -8.0, 5: 8.0}).by_ordinal()
+    assert moved[4].thinner_percent / moved[5].thinner_percent == pytest.approx(3.0, rel=0.02)
+
+
+def test_a_reed_that_cannot_be_read_is_looked_at():
+    kind = instrument()
+    item = planned_with([take(kind, 9, n, None, ("unsteady",)) for n in range(1, 6)]).by_ordinal()[9]
+    assert (item.verdict, item.action, item.move_cents, item.order) == ("look", "inspect", None, 1)
+    assert "5 takes" in item.why and "would not settle" in item.why and "gap" in item.why
+
+
+def test_a_reed_that_scatters_is_looked_at():
+    kind = instrument()
+    heard = [take(kind, 9, n, cents) for n, cents in enumerate((0.0, 8.0, 16.0, 24.0, 0.5), start=1)]
+    item = planned_with(heard).by_ordinal()[9]
+    assert item.verdict == "look" and "3 of 5 takes do not agree" in item.why
+
+
+def test_a_survey_not_finished_asks_for_more():
+    kind = instrument()
+    items = planned_with([take(kind, 9, 1, 5.0)]).by_ordinal()
+    assert (items[9].verdict, items[9].action) == ("unsure", "sound again")
+    assert "Only 1 take so far" in items[9].why
+    assert plan(kind, readings(kind, [])).totals()["sound_again"] == 48
+
+
+def test_a_new_reference_alone_is_no_fault():
+    """Every reed 60 cents low is an order for another pitch; one reed 60 cents low is a fault."""
+    everything = planned(dict.fromkeys(range(48), -60.0))
+    assert {item.action for item in everything.items} == {"raise"}
+    one_more = planned({**dict.fromkeys(range(48), -60.0), 5: -115.0})
+    assert one_more.by_ordinal()[5].verdict == "look"
+
+
+def test_order_of_work():
+    kind = instrument()
+    errors = {0: -5.0, 7: 25.0, 12: -15.0, 20: 6.0, 30: -4.0, 41: 2.0}
+    heard = [entry for entry in takes(kind, errors) if entry.ordinal != 9]
+    heard += [take(kind, 9, n, None, ("weak",)) for n in range(1, 6)]
+    work = plan(kind, readings(kind, heard)).work()
+    assert [item.order for item in work] == list(range(1, len(work) + 1))
+    assert [item.reed.ordinal for item in work[:3]] == [9, 7, 12]
+    fine = [(item.reed.plate, item.reed.face) for item in work if item.work_pass == "fine"]
+    assert fine == sorted(fine, key=lambda bench: (bench[0] != "upper", bench[1] != "outer"))
+    assert work[-1].reed.ordinal == 41 and work[-1].action == "sound again"
+
+
+def test_totals():
+    totals = planned({0: -5.0, 1: 5.0, 2: 7.0, 3: 2.0, 4: -80.0}).totals()
+    assert totals == {
+        "reeds": 48,
+        "need_work": 4,
+        "inspect": 1,
+        "raise": 1,
+        "lower": 2,
+        "sound_again": 1,
+        "leave": 43,
+    }
+
+
+def test_transposing_the_instrument_transposes_the_plan():
+    lines = []
+    for key, reference in (("C", 440.0), ("low Eb", 466.0)):
+        made = instrument("solo-16", key=key, reference_hz=reference)
+        heard, _ = surveyed(made, np.random.default_rng(8))
+        entries = plan_as_dict(plan(made, readings(made, heard)))["reeds"]
+        lines.append([(e["verdict"], e["action"], e["order"], round(e["move_cents"] or 0, 2)) for e in entries])
+    assert lines[0] == lines[1]
+
+
+def test_plan_as_dict():
+    data = plan_as_dict(planned({5: -5.0}))
+    assert json.loads(json.dumps(data, allow_nan=False)) == data
+    assert [entry["ordinal"] for entry in data["reeds"]] == list(range(48))
+    assert list(data) == ["schema", "instrument", "totals", "reeds"]
+    entry = data["reeds"][5]
+    assert entry["hole"] == 2 and entry["breath"] == "draw" and entry["slide"] == "out"
+    assert (entry["move_cents"], entry["reading_cents"], entry["zone"]) == (5.0, -5.0, "tip")
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_terminal(width):
+    made = instrument("solo-16", name="Ann\u202e\x1b[31m " + "x" * 60)
+    heard, _ = surveyed(made, np.random.default_rng(5))
+    made_plan = plan(made, readings(made, heard))
+    lines = plan_lines(made_plan, width)
+    assert max(map(len, lines)) <= width
+    text = "\n".join(lines)
+    assert "\x1b" not in text and "\u202e" not in text
+    assert text.index("UPPER PLATE") < text.index("LOWER PLATE")
+    totals = made_plan.totals()
+    assert f"{totals['need_work']} of 64 reeds need work" in " ".join(" ".join(lines).split())
+    listed = [line for line in lines if line[:4].strip().rstrip(".").isdigit() and line[3:4] == "."]
+    assert len(listed) == 64 - totals["leave"]
+
+
+def test_terminal_of_a_good_instrument_is_short():
+    lines = plan_lines(planned({}), 80)
+    assert lines[-1] == "0 of 48 reeds need work; 48 good." and len(lines) < 10

@@ -1,0 +1,177 @@
+"""The sheet: what stands on it, that nothing hostile gets through, and how it looks in a real browser."""
+
+import html
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from reedbench.plan import plan
+from reedbench.reading import readings
+from reedbench.sheet import SurveyInfo, render
+from shop import instrument, surveyed, take
+
+HOSTILE = "<script>alert(1)</script>\"'>\u202e gnp & </bdi></title>{{ 7 * 7 }}"
+BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--hide-scrollbars",
+]
+needs_browser = pytest.mark.skipif(BROWSER is None, reason="no chromium: install it to look at the page")
+
+
+def page(layout="solo-16", name="Bench tenor", survey=None):
+    made = instrument(layout, name=name, first_plate="lower", reference_hz=441.5)
+    heard, _ = surveyed(made, np.random.default_rng(2))
+    heard = [entry for entry in heard if entry.ordinal != 9]
+    heard += [take(made, 9, n, None, ("unsteady",)) for n in range(1, 6)]
+    made_plan = plan(made, readings(made, heard))
+    return made_plan, render(made_plan, survey or SurveyInfo("2031-03-14 10:20", "covers off", "desk", 131, 1))
+
+
+class Tags(HTMLParser):
+    """Names and attributes of all elements, and that they close as they should."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.found = []
+        self.open = []
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.found.append((tag, dict(attrs)))
+        if tag not in ("meta", "link"):
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.found.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+
+def test_well_formed_and_self_contained():
+    _, text = page()
+    tags = Tags(text)
+    assert tags.open == [] and not {"script", "img", "iframe", "object"} & {tag for tag, _ in tags.found}
+    for tag, attributes in tags.found:
+        for name, value in attributes.items():
+            assert not name.startswith("on")
+            if name in ("src", "href", "xlink:href", "action"):
+                assert (tag, value) == ("link", "data:,")
+    assert not re.search(r"url\(|@import|https?://", text)
+    assert len(text.encode()) < 300_000
+
+
+@pytest.mark.parametrize("layout", ["solo-8", "solo-10", "solo-12", "solo-14", "solo-16"])
+def test_every_reed_stands_on_its_plate(layout):
+    made_plan, text = page(layout)
+    upper, lower = re.findall(r'<figure class="plate".*?</figure>', text, re.S)
+    for plate, drawing in (("upper", upper), ("lower", lower)):
+        items = [item for item in made_plan.items if item.reed.plate == plate]
+        faces = re.findall(r'<g class="(inner|outer)">', drawing)
+        assert sorted(faces) == sorted(item.reed.face for item in items)
+        assert drawing.count('class="patch"') == sum(item.zone is not None for item in items)
+        assert drawing.count('class="wave"') == sum(item.action == "sound again" for item in items)
+        assert drawing.count('class="tab"') == sum(item.action == "inspect" for item in items)
+        for item in items:
+            if item.order:
+                assert f">no. {item.order}<" in drawing
+
+
+def test_moves_in_signed_cents_and_words():
+    made_plan, text = page()
+    for item in made_plan.work():
+        assert f'<span class="number">{item.order}</span>' in text
+        if item.zone:
+            signed = f"{item.move_cents:+.1f}".replace("-", "\u2212")
+            assert f"{item.action} {signed}</b> {item.where}" in text
+        else:
+            assert html.escape(item.why, quote=False).replace("'", "&#39;") in text
+
+
+def test_lengths_fall_with_pitch():
+    _, text = page()
+    for drawing in re.findall(r'<figure class="plate".*?</figure>', text, re.S):
+        lengths = [float(found) for found in re.findall(r'class="slot"[^>]*height="([0-9.]+)"', drawing)]
+        assert lengths[0] > 2 * lengths[-1] and len(lengths) == 32
+
+
+def test_hostile_text_is_harmless():
+    survey = SurveyInfo(HOSTILE, HOSTILE, HOSTILE, 1, 1)
+    _, text = page(name=HOSTILE, survey=survey)
+    tags = Tags(text)
+    assert "script" not in {tag for tag, _ in tags.found} and tags.open == []
+    assert text.count("&lt;script&gt;") == 5 and "{{ 7 * 7 }}" in text
+    shown = re.findall(r"<bdi>.*?</bdi>", text, re.S)
+    assert sum("\u202e" in part for part in shown) == 4  # each inside its own isolated stretch
+
+
+def test_cautions_and_checklist():
+    _, text = page("solo-8")
+    for words in (
+        "eye protection",
+        "dust",
+        "Rotary tools",
+        "Solder",
+        "Mouth-blown",
+        "local codes",
+        "licensed",
+    ):
+        assert words in text
+    assert "layout of this instrument is unconfirmed" in text
+
+
+def test_no_circle_and_no_colour_code():
+    _, text = page()
+    assert "<circle" not in text and "border-radius" not in text and "<table" not in text
+    colours = re.findall(r"#([0-9a-f]{3,6})\b", text)
+    thirds = [re.findall(".." if len(colour) == 6 else ".", colour) for colour in colours]
+    assert thirds and all(len(set(third)) == 1 for third in thirds)  # greys only
+
+
+def browse(folder, *arguments):
+    """Standard output of one run of the browser with a profile of its own."""
+    profile = folder / "profile"
+    done = subprocess.run([BROWSER, *FLAGS, f"--user-data-dir={profile}", *arguments], capture_output=True, timeout=60)
+    return done.stdout.decode(errors="replace")
+
+
+@needs_browser
+@pytest.mark.parametrize("width", [320, 768, 1280])
+def test_no_overflow(tmp_path, width):
+    """The page in a frame of each width; long names too."""
+    _, text = page(name="Wolfgangsdonaudampfschifffahrtsgesellschaftskapitaenswitwe " + "\U0001f3b5" * 20)
+    (tmp_path / "frame.html").write_text(
+        f'<iframe id="f" style="border:0;width:{width}px;height:900px" srcdoc="{html.escape(text)}"></iframe>'
+        "<p id=out></p><script>onload = () => { const d = document.getElementById('f').contentDocument;"
+        "document.getElementById('out').textContent = 'wide ' + d.documentElement.scrollWidth +"
+        "' reeds ' + d.querySelectorAll('.tongue').length; }</script>",
+        encoding="utf-8",
+    )
+    seen = browse(tmp_path, "--dump-dom", "--window-size=1400,1000", (tmp_path / "frame.html").as_uri())
+    wide, reeds = map(int, re.search(r"wide (\d+) reeds (\d+)", seen).groups())
+    assert wide <= width and reeds == 64 + 5  # five in the legend
+
+
+@needs_browser
+@pytest.mark.parametrize("layout", ["solo-8", "solo-12", "solo-16"])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_prints_on_few_pages(tmp_path, layout, paper):
+    _, text = page(layout)
+    text = text.replace("size: landscape", f"size: {paper} landscape")
+    (tmp_path / "sheet.html").write_text(text, encoding="utf-8")
+    pdf = tmp_path / "sheet.pdf"
+    browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", (tmp_path / "sheet.html").as_uri())
+    pages = re.findall(rb"/Type\s*/Page\b", Path(pdf).read_bytes())
+    assert 2 <= len(pages) <= {"solo-8": 4, "solo-12": 4, "solo-16": 5}[layout]

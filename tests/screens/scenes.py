@@ -1,0 +1,164 @@
+"""The states of the meter that are pictured: name -> function that gives a View. Runs on MicroPython.
+
+An instrument here is made of plain data in the shape of meter.shelf.Instrument, a survey likewise; both are
+the input of what is tested, not the thing itself.
+"""
+
+from screens import logic
+from wire import record
+
+
+class Reeds:
+    """A slide chromatic of so many holes with a cross slide, in plate order."""
+
+    def __init__(self, holes=16, slides=("out", "in"), breaths=("blow", "draw"), name="Chromatic 16"):
+        self.name = name
+        self.tolerance_cc = 300
+        self._reeds = [
+            (str(hole), breath, slide, plate)
+            for plate in ("upper", "lower")
+            for hole in range(1, holes + 1)
+            for slide in slides
+            for breath in breaths
+            if plate == self._plate(hole, slide, breath != breaths[0])
+        ]
+
+    @staticmethod
+    def _plate(hole, slide, second):
+        lower = (hole + (slide == "in")) % 2 if slide else second
+        return ("upper", "lower")[lower]
+
+    def __len__(self):
+        return len(self._reeds)
+
+    def place(self, i):
+        return self._reeds[i][0]
+
+    def breath(self, i):
+        return self._reeds[i][1]
+
+    def slide(self, i):
+        return self._reeds[i][2]
+
+    def plate(self, i):
+        return self._reeds[i][3]
+
+
+class Outcome:
+    def __init__(self, index, cents, se_cents, flags, verdict):
+        self.index = index
+        self.cents = cents
+        self.se_cents = se_cents
+        self.flags_bits = record.flag_bits(flags)
+        self.verdict = verdict
+
+
+class Survey:
+    """A survey at reed `index`, of which the `doubtful` and all others before are finished."""
+
+    def __init__(self, instrument, index, phase="wait", takes=(), last=None, heard=-1, doubtful=()):
+        self.instrument = instrument
+        self.index = index
+        self.phase = phase
+        self.takes = [(cents, se, record.flag_bits(flags)) for cents, se, flags in takes]
+        self.last = last
+        self.heard = heard
+        self.redoing = False
+        self.finished = index >= len(instrument)
+        self.marks = bytearray(len(instrument))
+        for i in range(index):
+            self.marks[i] = 2 if i in doubtful else 1
+
+
+def _at(place, breath, slide, instrument):
+    for i in range(len(instrument)):
+        if (instrument.place(i), instrument.breath(i), instrument.slide(i)) == (place, breath, slide):
+            return i
+    raise ValueError("no such reed")
+
+
+CHROMATIC = Reeds()
+HERE = _at("3", "draw", "in", CHROMATIC)  # not the first reed, not the last
+FAR = _at("12", "draw", "in", CHROMATIC)
+DOUBTFUL = (3, 17)
+
+
+def _survey(phase="wait", takes=(), last=None, heard=-1, index=HERE):
+    return logic.survey_view(Survey(CHROMATIC, index, phase, takes, last, heard, DOUBTFUL))
+
+
+def _release(takes, verdict, index=HERE):
+    cents, se, flags = takes[-1]
+    return _survey("release", takes, Outcome(index, cents, se, flags, verdict), index=index)
+
+
+def _again(takes, index=HERE):
+    cents, se, flags = takes[-1]
+    return _survey("wait", takes, Outcome(index, cents, se, flags, "again"), index=index)
+
+
+GOOD = (-12.4, 0.14, ())
+ALIKE = (-12.1, 0.22, ())
+APART = (-6.0, 0.4, ())
+NO_FIGURE = (None, 0.0, ("pulled",))
+
+
+def _redo():
+    survey = Survey(CHROMATIC, HERE, "wait", [GOOD], Outcome(HERE, -12.4, 0.14, (), "again"), doubtful=DOUBTFUL)
+    survey.redoing = True
+    return logic.survey_view(survey)
+
+
+def _after(cents, flags, verdict, phase="wait"):
+    return _survey(phase, last=Outcome(HERE - 1, cents, 0.23, flags, verdict))
+
+
+_SCENES = (
+    ("start", lambda: logic.start_view("0.1.0")),
+    ("idle", lambda: logic.idle_view({"records": 0})),
+    ("idle-records", lambda: logic.idle_view({"records": 131})),
+    ("first", lambda: _survey(index=0)),
+    ("call", lambda: _after(2.84, (), "done")),
+    ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
+    ("call-after-lost", lambda: _after(None, ("unsteady",), "give up")),
+    ("attack", lambda: _survey("attack")),
+    ("hold", lambda: _survey("gather", [GOOD], Outcome(HERE, -12.4, 0.14, (), "again"))),
+    ("measure", lambda: _survey("measure", [GOOD], Outcome(HERE, -12.4, 0.14, (), "again"))),
+    ("take-1", lambda: _release([GOOD], "again")),
+    ("again", lambda: _again([GOOD])),
+    ("again-apart", lambda: _again([GOOD, APART])),
+    ("again-no-figure", lambda: _again([GOOD, NO_FIGURE])),
+    ("again-weak", lambda: _again([(3.3, 1.9, ("weak",))])),
+    ("done", lambda: _after(2.84, (), "done", "release")),
+    ("done-far-off", lambda: _after(-1187.3, ("two-reeds",), "give up", "release")),
+    ("lost", lambda: _after(None, ("unsteady",), "give up", "release")),
+    ("five-takes", lambda: _release([GOOD, APART, (0.4, 0.3, ()), (2.2, 0.9, ()), (31.0, 2.2, ())], "again")),
+    ("wrong-reed", lambda: _survey(heard=FAR, last=Outcome(FAR, None, 0.0, (), "wrong"))),
+    ("stray", lambda: _survey(last=Outcome(-1, None, 0.0, (), "stray"))),
+    ("redo", _redo),
+    ("finished", lambda: _survey(index=len(CHROMATIC))),
+    ("one-plate-diatonic", lambda: logic.survey_view(Survey(Reeds(10, ("",), name="Ten holes"), 13))),
+    ("many-holes", lambda: logic.survey_view(Survey(Reeds(24, name="Twenty-four holes"), 70, doubtful=(5,)))),
+    (
+        "buttons",
+        lambda: logic.survey_view(Survey(Reeds(10, ("",), ("push", "pull"), "Bellows, ten keys"), 11)),
+    ),
+    ("memory-full", lambda: logic.notice_view("full")),
+    ("memory-fault", lambda: logic.notice_view("store")),
+    ("microphone", lambda: logic.notice_view("microphone")),
+    ("linked", lambda: logic.notice_view("linked", 131)),
+    ("left", lambda: logic.notice_view("left")),
+    (
+        "strange-words",
+        lambda: logic.message_view("Ünknown → €", ["a line that is far too long for it", "\u4e2d?"]),
+    ),
+)
+
+SCENES = dict(_SCENES)
+LANGUAGES = (
+    ("en", [name for name, _ in _SCENES]),
+    (
+        "de",
+        ["call", "call-far", "hold", "take-1", "again-apart", "again-weak", "wrong-reed", "idle", "buttons"],
+    ),
+)
