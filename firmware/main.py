@@ -5,6 +5,8 @@ the link is served and the keys are read. Flash is written only by the journal a
 microphone for it.
 """
 
+import gc
+
 from board import clock, keys, microphone, port, power, screen, store
 from meter.answers import Answers
 from meter.ear import Ear
@@ -25,14 +27,16 @@ class Meter:
     """All parts of one meter. `run` does not return until the firmware is asked to leave."""
 
     def __init__(self):
+        # Large pieces first, while memory is in one piece.
+        gc.collect()
+        self.microphone = microphone.Microphone()
+        self.ear = Ear(self.microphone)
         self.keys = keys.Keys()
         self.screen = screen.Screen()
         self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
-        self.microphone = microphone.Microphone()
         files = Store(store.mount(), self.microphone)
         self.journal = Journal(files, power.entropy)
         self.shelf = Shelf(files)
-        self.ear = Ear(self.microphone)
         self.scribe = Scribe(
             self.journal, clock.unix_s, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
         )

@@ -118,10 +118,10 @@ def bits(value):
 
 
 class Coarse:
-    """Working memory of the estimate (5 kB) and the last correlation."""
+    """The last correlation, `n`. `scratch`: array("i") of at least NEEDED places, free again after `listen`."""
 
-    def __init__(self):
-        self._y = array("i", (0 for _ in range(W + LAG_MAX + 2)))
+    def __init__(self, scratch):
+        self._y = scratch
         self.n = array("i", (0 for _ in range(LAG_MAX + 1)))
 
     def listen(self, samples, start):

@@ -76,10 +76,10 @@ def _crossings(x: ptr16, span: ptr32, gain: int, coeff: ptr32, state: ptr32, out
 
 
 class Crossings:
-    """Working memory (2.6 kB) and the measurement."""
+    """The measurement. `scratch`: array("i") of at least CROSSINGS_MAX places, free again after `measure`."""
 
-    def __init__(self):
-        self._times = array("i", (0 for _ in range(CROSSINGS_MAX)))
+    def __init__(self, scratch):
+        self._times = scratch
 
     def measure(self, samples, start, count, hz, most):
         """By how much the component near `hz` differs from it, as a ratio less 1; None with too few crossings.

@@ -5,9 +5,10 @@ its standard error, or the reason why there is none.
 """
 
 import math
+from array import array
 
 from .coarse import LAG_MAX, NEEDED, RATE, Coarse
-from .crossings import Crossings
+from .crossings import CROSSINGS_MAX, Crossings
 from .fit import CENTS, Fit
 from .mixing import Mixer
 from .steady import Steady, ripple, wavering
@@ -53,12 +54,14 @@ class Tone:
 
 
 class Pitch:
-    """Working memory of the whole measurement, about 20 kB beside the samples."""
+    """Working memory of the whole measurement, about 13 kB beside the samples."""
 
     def __init__(self):
-        self.coarse = Coarse()
+        # Correlation and crossings are never at work together.
+        scratch = array("i", (0 for _ in range(max(NEEDED, CROSSINGS_MAX))))
+        self.coarse = Coarse(scratch)
         self.track = Track(Mixer())
-        self.crossings = Crossings()
+        self.crossings = Crossings(scratch)
 
     def glance(self, samples, start, expected_hz=0.0):
         """(hz, clarity) from NEEDED samples: a first look while the tone still sounds. hz 0 if nothing is there."""

@@ -53,7 +53,7 @@ class Scribe:
             "name": instrument.name,
             "layout": instrument.layout,
             "reeds": len(instrument),
-            "state": _state(instrument),
+            "state": record.state_byte(instrument.state),
             "pass_number": instrument.pass_number,
             "reference_mhz": instrument.reference_mhz,
             "tolerance_cc": instrument.tolerance_cc,
@@ -67,7 +67,7 @@ class Scribe:
             "layout": crc32(instrument.layout.encode()),
             "ordinal": instrument.ordinal(outcome.index),
             "number": outcome.number,
-            "state": _state(instrument),
+            "state": record.state_byte(instrument.state),
             "unix_s": self._unix_s(),
             "start": (position + tone.start) & 0xFFFFFFFF,
             "span": tone.span,
@@ -86,7 +86,3 @@ class Scribe:
             "trace_ccent": [bounded(c * 100, -32768, 32767) for c in tone.trace_cents],
             "trace_level_qdb": [bounded(d * 4, -128, 127) for d in tone.trace_level_db],
         }
-
-
-def _state(instrument):
-    return record.STATES.index(instrument.state) if instrument.state in record.STATES else 0

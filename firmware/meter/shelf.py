@@ -7,9 +7,8 @@ it came. In memory a reed takes 14 bytes, because an accordion has hundreds.
 import binascii
 from array import array
 
-from wire import messages
+from wire import messages, record
 from wire.errors import WireError
-from wire.record import STATES
 
 _FILE = "shelf/instrument"
 
@@ -112,8 +111,7 @@ class Shelf:
     def begin(self, values):
         """Begins an instrument (values of `instrument`); one that was still coming is dropped."""
         self._coming = None
-        if values["state"] not in STATES:
-            raise WireError("bad", "the meter does not know the state %s" % values["state"])
+        record.state_byte(values["state"])
         self._coming = Instrument(values)
         self._seen = bytearray(messages.REEDS_MAX)
         self._check = _crc("instrument", values, 0)

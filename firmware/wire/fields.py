@@ -12,12 +12,14 @@ _PLAIN = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.,:/"
 
 
 class Number:
-    def __init__(self, name, low, high, text):
+    def __init__(self, name, low, high):
         self.name = name
         self.low = low
         self.high = high
-        self.text = text
-        self.kind = "whole number %d to %d" % (low, high)
+
+    @property
+    def kind(self):
+        return "whole number %d to %d" % (self.low, self.high)
 
     def write(self, value):
         if not isinstance(value, int) or not self.low <= value <= self.high:
@@ -38,11 +40,13 @@ class Number:
 
 
 class Text:
-    def __init__(self, name, longest, text):
+    def __init__(self, name, longest):
         self.name = name
         self.longest = longest
-        self.text = text
-        self.kind = "text, at most %d bytes" % longest
+
+    @property
+    def kind(self):
+        return "text, at most %d bytes" % self.longest
 
     def write(self, value):
         raw = value.encode()
@@ -73,11 +77,13 @@ class Text:
 
 
 class Blob:
-    def __init__(self, name, longest, text):
+    def __init__(self, name, longest):
         self.name = name
         self.longest = longest
-        self.text = text
-        self.kind = "bytes in base64, at most %d" % longest
+
+    @property
+    def kind(self):
+        return "bytes in base64, at most %d" % self.longest
 
     def write(self, value):
         if len(value) > self.longest:

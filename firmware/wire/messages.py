@@ -1,4 +1,4 @@
-"""Every message of the link, in one table. The protocol page of the docs is made from it.
+"""Every message of the link, in one table; explained.py says what each means, in words.
 
 The host asks, the meter answers; the meter never speaks first. A request is `name field=value ...`, its
 answer `ok field=value ...` or `no code=... text=...`, under the number of the request. A request that is
@@ -15,12 +15,11 @@ PULL_ROOM = 640  # bytes of journal in one answer; base64 of it fits a line
 
 
 class Message:
-    """One request: what it asks, what the answer carries, since which protocol version, and what it does."""
+    """One request: since which protocol version there is one, the fields it asks with, those of its answer."""
 
-    def __init__(self, name, since, text, ask, answer):
+    def __init__(self, name, since, ask, answer):
         self.name = name
         self.since = since
-        self.text = text
         self.ask = ask
         self.answer = answer
 
@@ -29,111 +28,103 @@ _TABLE = (
     Message(
         "hello",
         1,
-        "First request of a conversation: who is there, and which protocol do both speak?",
         (
-            Number("protocol", 1, 999, "newest protocol version the host speaks"),
-            Text("ledger", 32, "identity of the ledger that asks"),
+            Number("protocol", 1, 999),
+            Text("ledger", 32),
         ),
         (
-            Number("protocol", 1, 999, "protocol version of the meter"),
-            Text("firmware", 24, "firmware version"),
-            Text("board", 24, "kind of board"),
-            Text("serial", 32, "serial number of the board"),
-            Number("epoch", 0, U32, "identity of this journal; a new one is drawn when the store is formatted"),
-            Number("first_seq", 0, U32, "oldest record still in the journal"),
-            Number("next_seq", 0, U32, "number the next record will get"),
-            Number("free", 0, U32, "bytes of journal still free"),
-            Number("torn", 0, U32, "torn records cut off at start, ever"),
-            Text("home", 32, "the ledger whose acknowledgement frees memory; empty until one has asked"),
+            Number("protocol", 1, 999),
+            Text("firmware", 24),
+            Text("board", 24),
+            Text("serial", 32),
+            Number("epoch", 0, U32),
+            Number("first_seq", 0, U32),
+            Number("next_seq", 0, U32),
+            Number("free", 0, U32),
+            Number("torn", 0, U32),
+            Text("home", 32),
         ),
     ),
     Message(
         "clock",
         1,
-        "Sets the meter's calendar from the host's; takes carry this time.",
-        (Number("unix_s", 1600000000, U32, "seconds since 1970-01-01 UTC"),),
+        (Number("unix_s", 1600000000, U32),),
         (
-            Number("was_unix_s", 0, U32, "what the meter thought; 0 if it did not know"),
-            Number("meter_ms", 0, U32, "the meter's running clock, for measuring its error"),
+            Number("was_unix_s", 0, U32),
+            Number("meter_ms", 0, U32),
         ),
     ),
     Message(
         "instrument",
         1,
-        "Begins to send an instrument; its reeds follow one by one, then `instrument-end`.",
         (
-            Text("key", 16, "identity of the instrument in the ledger"),
-            Text("name", 40, "what the shop calls it"),
-            Text("layout", 32, "identity of the layout"),
-            Text("state", 16, "how the reeds will be sounded"),
-            Number("reeds", 1, REEDS_MAX, "how many reeds follow"),
-            Number("reference_mhz", 300000, 600000, "reference A in millihertz"),
-            Number("tolerance_cc", 1, 5000, "tolerance in hundredths of a cent"),
-            Number("pass_number", 0, 99, "which pass of the work this survey follows; 0 before any"),
+            Text("key", 16),
+            Text("name", 40),
+            Text("layout", 32),
+            Text("state", 32),
+            Number("reeds", 1, REEDS_MAX),
+            Number("reference_mhz", 300000, 600000),
+            Number("tolerance_cc", 1, 5000),
+            Number("pass_number", 0, 99),
         ),
         (),
     ),
     Message(
         "reed",
         1,
-        "One reed of the instrument being sent, in the order in which they are to be sounded.",
         (
-            Number("ordinal", 0, REEDS_MAX - 1, "the reed's number in the layout"),
-            Number("target_uhz", 16000000, 4200000000, "target pitch in microhertz"),
-            Text("place", 8, "hole, key or button as people call it"),
-            Text("breath", 8, "blow, draw, push or pull"),
-            Text("slide", 8, "out, in, or empty"),
-            Text("plate", 8, "plate the tongue sits on"),
+            Number("ordinal", 0, REEDS_MAX - 1),
+            Number("target_uhz", 16000000, 4200000000),
+            Text("place", 8),
+            Text("breath", 8),
+            Text("slide", 8),
+            Text("plate", 8),
         ),
         (),
     ),
     Message(
         "instrument-end",
         1,
-        "Ends an instrument: the meter checks that it has all reeds, stores it and offers its survey.",
-        (Number("check", 0, U32, "CRC-32 over the bodies of the instrument's and its reeds' requests"),),
-        (Number("stored", 0, REEDS_MAX, "reeds stored"),),
+        (Number("check", 0, U32),),
+        (Number("stored", 0, REEDS_MAX),),
     ),
     Message(
         "pull",
         1,
-        "Journal records after a number, as they lie in the meter, as many as fit.",
         (
-            Number("from_seq", 0, U32, "first record wanted"),
-            Number("room", 64, PULL_ROOM, "bytes at most"),
+            Number("from_seq", 0, U32),
+            Number("room", 64, PULL_ROOM),
         ),
         (
-            Blob("records", PULL_ROOM, "whole records one after another; empty when there are no more"),
-            Number("next_seq", 0, U32, "what to ask for next"),
+            Blob("records", PULL_ROOM),
+            Number("next_seq", 0, U32),
         ),
     ),
     Message(
         "acknowledge",
         1,
-        "Everything before a number is safe in the host's ledger; from the home ledger this frees memory.",
         (
-            Text("ledger", 32, "identity of the ledger that has committed"),
-            Number("before_seq", 0, U32, "records below this number are safe"),
+            Text("ledger", 32),
+            Number("before_seq", 0, U32),
         ),
-        (Number("freed", 0, U32, "bytes freed"),),
+        (Number("freed", 0, U32),),
     ),
     Message(
         "status",
         1,
-        "What the meter is doing now.",
         (),
         (
-            Text("doing", 16, "name of the present activity"),
-            Number("done", 0, REEDS_MAX, "reeds finished in this survey"),
-            Number("of", 0, REEDS_MAX, "reeds in this survey"),
-            Number("heap_free", 0, U32, "bytes of memory free"),
+            Text("doing", 16),
+            Number("done", 0, REEDS_MAX),
+            Number("of", 0, REEDS_MAX),
+            Number("heap_free", 0, U32),
         ),
     ),
-    Message("leave", 1, "Ends the firmware and leaves the meter at MicroPython's own prompt.", (), ()),
+    Message("leave", 1, (), ()),
 )
 
 MESSAGES = {message.name: message for message in _TABLE}
-REFUSAL = (Text("code", 16, "one of the error codes"), Text("text", 160, "a sentence for people"))
+REFUSAL = (Text("code", 16), Text("text", 160))
 
 
 def write_fields(fields, values):

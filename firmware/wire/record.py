@@ -35,67 +35,69 @@ FLAGS = (
 )
 NO_FIGURE = ("unsteady", "pulled", "short", "gap")
 
-# name, struct code, what it is
+# Name and struct code of each field; explained.py says what they are, in words.
 TAKE = (
-    ("survey", "I", "sequence number of the survey's own record"),
-    ("layout", "I", "CRC-32 of the layout's identity"),
-    ("ordinal", "H", "the reed's number in the layout"),
-    ("number", "B", "which take of this reed in this survey, from 1"),
-    ("state", "B", "index into STATES: how the reed was sounded"),
-    ("unix_s", "I", "time of day; 0 when the meter was never told"),
-    ("start", "I", "first sample of the tone the figure comes from, counted since power-up, modulo 2^32"),
-    ("span", "I", "samples of that tone"),
-    ("uhz", "I", "pitch in microhertz, clock correction applied; 0 when there is no figure"),
-    ("clock_ppb", "i", "that clock correction, parts per billion"),
-    ("clock_u_ppb", "H", "standard uncertainty of the clock, parts per billion, 65535 and more"),
-    ("se_mcent", "H", "random standard error in thousandths of a cent, 65535 and more"),
-    ("check_ccent", "h", "zero-crossing figure minus phase figure, hundredths of a cent"),
-    ("drift_ccent_s", "h", "drift in hundredths of a cent per second"),
-    ("level_cdb", "h", "level in hundredths of a decibel from full scale"),
-    ("flags", "H", "bits of FLAGS"),
-    ("board_dc", "h", "board temperature in tenths of a degree Celsius; -32768 unknown"),
-    ("harmonics", "B", "harmonics the figure was followed on"),
-    ("strongest", "B", "strongest harmonic"),
-    ("rate", "H", "samples per second"),
-    ("trace_ccent", "32h", "32 points over the span: pitch against the figure, hundredths of a cent"),
-    ("trace_level_qdb", "32b", "the same points: level against the take's level, quarters of a decibel"),
+    ("survey", "I"),
+    ("layout", "I"),
+    ("ordinal", "H"),
+    ("number", "B"),
+    ("state", "B"),
+    ("unix_s", "I"),
+    ("start", "I"),
+    ("span", "I"),
+    ("uhz", "I"),
+    ("clock_ppb", "i"),
+    ("clock_u_ppb", "H"),
+    ("se_mcent", "H"),
+    ("check_ccent", "h"),
+    ("drift_ccent_s", "h"),
+    ("level_cdb", "h"),
+    ("flags", "H"),
+    ("board_dc", "h"),
+    ("harmonics", "B"),
+    ("strongest", "B"),
+    ("rate", "H"),
+    ("trace_ccent", "32h"),
+    ("trace_level_qdb", "32b"),
 )
 
 SURVEY = (
-    ("instrument", "16s", "identity of the instrument in the ledger"),
-    ("name", "40s", "what the shop calls it"),
-    ("layout", "32s", "identity of the layout"),
-    ("reeds", "H", "reeds in the survey"),
-    ("state", "B", "index into STATES"),
-    ("pass_number", "B", "which pass of the work it follows; 0 before any"),
-    ("reference_mhz", "I", "reference A in millihertz"),
-    ("tolerance_cc", "H", "tolerance in hundredths of a cent"),
-    ("unix_s", "I", "time of day; 0 when the meter was never told"),
+    ("instrument", "16s"),
+    ("name", "40s"),
+    ("layout", "32s"),
+    ("reeds", "H"),
+    ("state", "B"),
+    ("pass_number", "B"),
+    ("reference_mhz", "I"),
+    ("tolerance_cc", "H"),
+    ("unix_s", "I"),
 )
 
 REDO = (
-    ("survey", "I", "sequence number of the survey's own record"),
-    ("ordinal", "H", "reed whose takes so far are withdrawn"),
+    ("survey", "I"),
+    ("ordinal", "H"),
 )
 
 END = (
-    ("survey", "I", "sequence number of the survey's own record"),
-    ("unix_s", "I", "time of day; 0 when the meter was never told"),
+    ("survey", "I"),
+    ("unix_s", "I"),
 )
 
 KINDS = {1: ("survey", SURVEY), 2: ("take", TAKE), 3: ("redo", REDO), 4: ("end", END)}
 NUMBERS = {entry[0]: number for number, entry in KINDS.items()}
 
+# How a reed was sounded: low four bits of the field `state`, and what moved the air: the high four.
 STATES = (
     "assembled",
     "covers off",
     "plate on bench",
     "plucked",
 )
+WINDS = ("mouth", "bellows", "suction")
 
 
 def _format(fields):
-    return "<" + "".join(code for _, code, _ in fields)
+    return "<" + "".join(code for _, code in fields)
 
 
 def _count(code):
@@ -106,7 +108,7 @@ def pack(kind, sequence, values):
     """Bytes of one record. `values`: dict of the kind's fields; text as str, traces as lists of TRACE_POINTS."""
     flat = []
     fields = KINDS[NUMBERS[kind]][1]
-    for name, code, _ in fields:
+    for name, code in fields:
         value = values[name]
         if _count(code):
             flat.extend(value)
@@ -166,7 +168,7 @@ def unpack(data, at=0):
     flat = struct.unpack_from(_format(fields), data, at + HEAD_SIZE)
     values = {}
     place = 0
-    for name, code, _ in fields:
+    for name, code in fields:
         count = _count(code)
         if count:
             values[name] = list(flat[place : place + count])
@@ -181,6 +183,22 @@ def unpack(data, at=0):
         values[name] = value
         place += 1
     return kind, sequence, values
+
+
+def state_byte(words):
+    """The field `state` for words such as "covers off" or "covers off, bellows"; WireError where there is none."""
+    state, _, wind = words.partition(", ")
+    if state not in STATES or (wind or WINDS[0]) not in WINDS:
+        raise WireError("bad", "there is no state of sounding called %s" % words[:40])
+    return STATES.index(state) + 16 * WINDS.index(wind or WINDS[0])
+
+
+def state_words(byte):
+    """The words for a field `state`; one that only a newer version knows keeps its number."""
+    state, wind = byte & 15, byte >> 4
+    if state >= len(STATES) or wind >= len(WINDS):
+        return "state %d" % byte
+    return STATES[state] + (", " + WINDS[wind] if wind else "")
 
 
 def flag_names(bits):

@@ -15,6 +15,7 @@ from reedbench.errors import Failed
 
 ARCHITECTURES = {"pico": "armv6m"}
 PARTS = ("wire", "meter", "screens")
+HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use for them
 # MicroPython runs /main.py after boot; the firmware's own main.py is the module `reedmeter` on a board.
 START = b"import reedmeter\n\nreedmeter.main()\n"
 
@@ -25,7 +26,8 @@ def sources(board: str = "pico") -> dict[str, Path]:
     found = {"reedmeter": root / "main.py"}
     for part in PARTS:
         for path in sorted((root / part).glob("*.py")):
-            found[f"{part}/{path.stem}"] = path
+            if path.name not in HOST_ONLY:
+                found[f"{part}/{path.stem}"] = path
     for path in sorted((root / "boards" / board).glob("*.py")):
         found[f"board/{path.stem}"] = path
     return found

@@ -19,7 +19,7 @@ def load(
     pass_number: int,
     step: Callable[[int], None] = lambda done: None,
 ) -> int:
-    """Send `instrument` for a survey in `state` (wire.record.STATES) after pass `pass_number`.
+    """Send `instrument` for a survey in `state` (wire.record.state_byte) after pass `pass_number`.
 
     Returns the number of reeds that the meter has stored, which is all of them. `step` is told how many have
     been sent. Raises BadInput where the instrument does not fit the messages, LinkFault.

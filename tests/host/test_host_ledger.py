@@ -15,14 +15,14 @@ SENDER = Sender("e6614103e7452d2f", 7, "bench", "0.1.0")
 
 
 def survey(sequence, name="the tenor"):
-    values = {field: 0 for field, _, _ in record.SURVEY}
+    values = {field: 0 for field, _ in record.SURVEY}
     values.update(instrument="00112233445566aa", name=name, layout="solo-12", reeds=48, state=1, pass_number=3)
     values.update(reference_mhz=441500, tolerance_cc=150, unix_s=1_700_000_000)
     return record.pack("survey", sequence, values)
 
 
 def take(sequence, ordinal, number, **changed):
-    values = {field: 0 for field, _, _ in record.TAKE}
+    values = {field: 0 for field, _ in record.TAKE}
     values.update(ordinal=ordinal, number=number, state=1, rate=16000, span=12000, uhz=440_123_456)
     values.update(trace_ccent=[0] * 32, trace_level_qdb=[0] * 32, board_dc=record.NO_TEMPERATURE, **changed)
     return record.pack("take", sequence, values)

@@ -63,7 +63,7 @@ class Port:
 
 
 def take(survey, ordinal, number):
-    values = {name: 0 for name, _, _ in record.TAKE}
+    values = {name: 0 for name, _ in record.TAKE}
     values.update(
         survey=survey,
         ordinal=ordinal,

@@ -198,10 +198,10 @@ def hostile(line):
     """A meter whose every text tries to act on the terminal or the page."""
     number, body = frames.unpack(line)
     name = body.split(" ")[0]
-    take = {field: 0 for field, _, _ in record.TAKE}
+    take = {field: 0 for field, _ in record.TAKE}
     take.update(number=1, uhz=440000000, rate=0, flags=0xFFFF, state=200, ordinal=65535)
     take.update(trace_ccent=[0] * 32, trace_level_qdb=[0] * 32)
-    survey = {field: 0 for field, _, _ in record.SURVEY}
+    survey = {field: 0 for field, _ in record.SURVEY}
     survey.update(instrument="../../../etc", name=EVIL, layout=EVIL, reference_mhz=0xFFFFFFFF, unix_s=0xFFFFFFFF)
     data = record.pack("survey", 0, survey) + record.pack("take", 1, take)
     answers = {

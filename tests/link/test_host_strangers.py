@@ -119,7 +119,7 @@ def end(sequence):
 
 
 def survey(sequence, name, instrument="00112233445566aa"):
-    values = {field: 0 for field, _, _ in record.SURVEY}
+    values = {field: 0 for field, _ in record.SURVEY}
     values.update(instrument=instrument, name=name, layout="solo-12", reference_mhz=440000, tolerance_cc=200)
     return record.pack("survey", sequence, values)
 

@@ -19,7 +19,7 @@ class Microphone:
 
 def take(ordinal):
     """Values of a take that differ from record to record."""
-    values = {name: 0 for name, _, _ in record.TAKE}
+    values = {name: 0 for name, _ in record.TAKE}
     values.update(
         ordinal=ordinal % 480,
         number=1,

@@ -5,6 +5,8 @@ crystal, so what is missing is found by comparing them: a read that had to wait 
 ends when a block of the driver arrives, so it is always equally late, unless samples were lost before it.
 """
 
+import gc
+import io
 import time
 
 import machine
@@ -14,7 +16,8 @@ from . import pins
 
 RATE = 16000
 _FRAME_BYTES = 8  # the driver keeps both slots, also for mono
-_BUFFER_MS = 150
+_BUFFER_MS = 128
+_BUFFER_BYTES = RATE * _BUFFER_MS // 1000 * _FRAME_BYTES
 _BLOCK = 16  # frames that the driver drops or takes at once
 _BLOCK_US = 1_000_000 * _BLOCK // RATE
 _WAITED_US = 2000  # a read that takes longer has waited for samples: copying a block takes less
@@ -36,6 +39,7 @@ class Microphone:
         self.count = 0
         self.missing = ""
         self._i2s = None
+        self._keep_place()
         self._late_us = 0  # time gone since the first start minus the time that the samples read stand for
         self._usual_us = None  # the same when nothing is lost
         self._then_us = 0
@@ -44,6 +48,8 @@ class Microphone:
     def start(self):
         if self.running:
             return
+        gc.collect()
+        self._place.close()
         self._i2s = I2S(
             0,
             sck=Pin(pins.MICROPHONE_CLOCK),
@@ -53,7 +59,7 @@ class Microphone:
             bits=32,
             format=I2S.MONO,
             rate=RATE,
-            ibuf=RATE * _BUFFER_MS // 1000 * _FRAME_BYTES,
+            ibuf=_BUFFER_BYTES,
         )
         if self._usual_us is None:
             self._then_us = time.ticks_us()
@@ -61,9 +67,21 @@ class Microphone:
 
     def stop(self):
         if self.running:
+            self.running = False
+            gc.collect()
             self._i2s.deinit()
             self._i2s = None
-            self.running = False
+            self._keep_place()
+
+    def _keep_place(self):
+        """Keeps the driver's place on the heap while it stands still.
+
+        The driver takes its buffer anew at each start and needs it in one piece. A BytesIO gives its memory back
+        when it is closed; a bytearray would not: the driver still holds the address of its last buffer, which is
+        just there, and so the collector would never free it. Garbage is collected before each change of hands:
+        otherwise the only room for small objects might be the piece that has just come free.
+        """
+        self._place = io.BytesIO(_BUFFER_BYTES)
 
     def read(self, words):
         """Fills `words`, array("i") of a multiple of 16; returns the samples lost since the last read."""

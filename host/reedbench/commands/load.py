@@ -7,7 +7,7 @@ import click
 
 from reedbench.finding import the_meter
 from reedbench.firmware.wire.messages import MESSAGES
-from reedbench.firmware.wire.record import STATES
+from reedbench.firmware.wire.record import STATES, WINDS
 from reedbench.instrument import Instrument
 from reedbench.ledger import Ledger
 from reedbench.link import converse
@@ -21,6 +21,7 @@ _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pas
 @click.command("load")
 @click.argument("instrument")
 @click.option("--state", type=click.Choice(STATES), default=STATES[0], show_default=True, help="How it is sounded.")
+@click.option("--wind", type=click.Choice(WINDS), default=WINDS[0], show_default=True, help="What moves the air.")
 @click.option(
     "--pass",
     "pass_number",
@@ -32,7 +33,9 @@ _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pas
 @port_option
 @ledger_option
 @json_option
-def command(instrument: str, state: str, pass_number: int, port: str | None, ledger_path: Path, as_json: bool) -> None:
+def command(
+    instrument: str, state: str, wind: str, pass_number: int, port: str | None, ledger_path: Path, as_json: bool
+) -> None:
     """Send INSTRUMENT to the meter, which then offers its survey.
 
     INSTRUMENT is an instrument's file, or the key of one that the ledger has.
@@ -47,12 +50,13 @@ def command(instrument: str, state: str, pass_number: int, port: str | None, led
             converse(the_meter(port), ledger.identity) as meter,
             progress("sending reed", len(wanted.reeds)) as step,
         ):
-            stored = load(meter.link, wanted, state, pass_number, step)
+            stored = load(meter.link, wanted, state if wind == WINDS[0] else f"{state}, {wind}", pass_number, step)
     data = {
         "meter": meter.serial,
         "instrument": wanted.key_id,
         "name": wanted.name,
         "state": state,
+        "wind": wind,
         "pass": pass_number,
         "reeds": stored,
     }

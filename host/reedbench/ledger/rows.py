@@ -69,11 +69,6 @@ class StoredInstrument:
     document: Any
 
 
-def state_name(index: int) -> str:
-    """Name of a state of sounding; a newer meter may know one that this program does not."""
-    return record.STATES[index] if index < len(record.STATES) else f"state {index}"
-
-
 def flag_names(bits: int) -> tuple[str, ...]:
     """Names of the flags in `bits`; one that only a newer meter knows is not dropped."""
     strange = range(len(record.FLAGS), bits.bit_length())
@@ -89,7 +84,7 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         instrument=row["instrument"],
         name=row["name"],
         layout=row["layout"],
-        state=state_name(row["state"]),
+        state=str(record.state_words(row["state"])),
         pass_number=row["pass_number"],
         reference_hz=row["reference_mhz"] / 1e3,
         tolerance_cents=row["tolerance_cc"] / 1e2,
@@ -105,7 +100,7 @@ def take_from(row: sqlite3.Row) -> StoredTake:
         sequence=row["sequence"],
         ordinal=row["ordinal"],
         number=row["number"],
-        state=state_name(row["state"]),
+        state=str(record.state_words(row["state"])),
         unix_s=row["unix_s"] or None,
         start_sample=row["start"],
         span_s=row["span"] / row["rate"] if row["rate"] else 0.0,
