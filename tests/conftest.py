@@ -30,7 +30,7 @@ def micropython(micropython_program: str, request: pytest.FixtureRequest, tmp_pa
     It returns what the script prints, which must be JSON. `values` reach the script as `values`.
     """
 
-    def run(script: str, values: Any = None, heap: str = "1m") -> Any:
+    def run(script: str, values: Any = None, heap: str = "4m") -> Any:
         file = tmp_path / "script.py"
         file.write_text("import json, sys\nvalues = json.load(sys.stdin)\n" + script)
         done = subprocess.run(
