@@ -75,13 +75,14 @@ class Meter:
         if not self.ear.step(expected_hz):
             return
         self.show()
-        position = self.ear.listener.position
         tone = self.ear.tone(expected_hz)
+        if tone is None:
+            return
         outcome = self.survey.judge(tone, clock.ticks_ms())
         if outcome.verdict in ("wrong", "stray"):
             return
         try:
-            self.scribe.keep(self.survey, outcome, tone, position)
+            self.scribe.keep(self.survey, outcome, tone)
             self.fault = None
         except WireError as error:
             self.fault = error

@@ -9,7 +9,11 @@ from .pitch import Pitch
 
 
 class Ear:
-    """`microphone`: the board's, started. `listener` shows the phase; `step` until it says so, then `tone`."""
+    """`microphone`: the board's, started. Call `step` until it returns True, then `tone`; `listener` has the phase.
+
+    A tone that has not settled is listened to further while it sounds; only if that brings no figure either does
+    it come out without one, as it was heard first.
+    """
 
     def __init__(self, microphone):
         self._microphone = microphone
@@ -19,21 +23,32 @@ class Ear:
         self._pitch = Pitch()
         self.listener = Listener(self._pitch)
         self.level_db = -120.0
+        self._unsettled = None
 
     def step(self, expected_hz=0.0):
-        """Takes one block from the microphone; True when a tone is ready to be measured."""
+        """Takes one block from the microphone; True when there is a tone to be had from `tone`."""
         lost = self._microphone.read(self._words)
         blocks.narrow(self._words, BLOCK, self._samples, self._state)
         self.level_db = blocks.level_dbfs(self._state, BLOCK)
         position = self._microphone.count - BLOCK
         clipped = self._state[blocks.CLIPPED]
-        return self.listener.feed(self._samples, position, self.level_db, clipped, lost, expected_hz)
+        if self.listener.feed(self._samples, position, self.level_db, clipped, lost, expected_hz):
+            return True
+        return self._unsettled is not None and self.listener.phase == "release"
 
     def tone(self, expected_hz=0.0):
-        """Measures the tone that is ready (pitch.Tone, with the listener's flags), then waits for quiet."""
-        listener = self.listener
-        tone = self._pitch.measure(listener.samples, listener.count, expected_hz)
-        for flag in listener.flags:
-            tone.flags.append(flag)
-        listener.measured()
+        """The tone that `step` announced (pitch.Tone, its `start` counted since power-up), or None: not settled yet."""
+        tone, listener = None, self.listener
+        if listener.phase == "measure":
+            tone = self._pitch.measure(listener.samples, listener.count, expected_hz)
+            tone.start += listener.position
+            for flag in listener.flags:
+                tone.flags.append(flag)
+            if "unsteady" in tone.flags and listener.go_on():
+                self._unsettled = self._unsettled or tone
+                return None
+            listener.measured()
+        if self._unsettled and not (tone and tone.uhz):
+            tone = self._unsettled
+        self._unsettled = None
         return tone

@@ -22,6 +22,7 @@ ONSET_DB = 12  # above the room's floor
 LEAST_DB = -62  # quieter than this is nothing
 ENDED_DB = 10  # below the tone's loudest block
 QUIET_DB = 18  # the same, for the quiet after it
+TRIES_MOST = 2  # times a tone that has not settled is listened to further
 CLIPPED_MOST = 16  # samples at the ends of the range in a tone
 
 
@@ -53,6 +54,8 @@ class Listener:
         self._peak_db = -120.0
         self._clipped = 0
         self._wanted = GATHER_LOW
+        self._tries = 0
+        self._resumed = False
 
     def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
         """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
@@ -62,15 +65,33 @@ class Listener:
         if self.phase == "release":
             self._release(level_db)
             return False
-        if lost:
+        if lost and not self._resumed:
             self._give_up("gap")
             return False
+        self._resumed = False
         self._peak_db = max(self._peak_db, level_db)
         self._clipped += clipped
         self._seen += BLOCK
         if self.phase == "attack":
             return self._attack(block, position, level_db, expected_hz)
         return self._gather(block, level_db)
+
+    def go_on(self):
+        """The tone had not settled: gathers more of the same sounding. False when it has been tried often enough.
+
+        Measuring took time, so that samples are missing now; the gathering begins after them.
+        """
+        if self._tries >= TRIES_MOST or self.count < self._wanted:
+            return False
+        self._tries += 1
+        self.count = 0
+        self.flags = []
+        self._clipped = 0
+        self._soft = 0
+        self._seen = ATTACK
+        self._resumed = True
+        self.phase = "attack"
+        return True
 
     def measured(self):
         """The tone has been dealt with; now wait for quiet."""

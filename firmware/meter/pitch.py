@@ -20,6 +20,7 @@ MULTIPLE_SHARE = 0.001  # power beside the multiples, below which the reed is re
 LOWER_BANK_GAIN = 0.01  # twice the period correlates better by this: look for a lower bank
 LOWER_BANK_SHARE = 0.01
 SE_FLOOR_CENTS = 0.01  # random part that the fit cannot see
+DRIFT_MOST = 8.0  # cents per second over the span: more is a bend, not a note
 DISAGREE_CENTS = 1.0  # between the two figures, their noise apart
 # Two reeds beat: level and phase ripple together. Breath moves one or the other, or both slowly.
 BEAT_NEPERS = 0.12
@@ -92,7 +93,7 @@ class Pitch:
         track = self.track
         self._follow(samples, count, period)
         if not track.sound or track.count < 8:
-            tone.flags.append("weak")
+            tone.flags.append("unsteady")  # periodic, but no harmonic's phase holds together
             return tone
         self._figure(tone, samples)
         return tone
@@ -130,22 +131,30 @@ class Pitch:
         tone.drift_cents_s = fit.drift_hz_s / tone.hz * CENTS
         tone.se_cents = math.sqrt((fit.se_hz / tone.hz * CENTS) ** 2 + SE_FLOOR_CENTS**2)
         self._traces(tone, first, last, fit)
-        if steady.reason:
-            tone.flags.append(steady.reason)
+        if steady.reason or abs(tone.drift_cents_s) > DRIFT_MOST:
+            tone.flags.append(steady.reason or "unsteady")
             return
         tone.uhz = track.oscillator_uhz + int(fit.hz * 1e6)
-        self._second(tone, samples)
-        beating = fit.rms * 2 * math.pi > BEAT_RADIANS and ripple(track, first, last) > BEAT_NEPERS
-        if track.two_banks or beating:
+        low = self._strongest_low()
+        self._second(tone, samples, low)
+        if track.two_banks or self._beating(low, first, last, fit):
             tone.flags.append("two-reeds")
         elif wavering(track, first, last):
             tone.flags.append("wavering")
 
-    def _second(self, tone, samples):
-        """Zero crossings of the strongest of the lowest harmonics, against the phase figure."""
+    def _strongest_low(self):
+        """Number of the strongest of the lowest four harmonics, of the lower reed alone where there are two."""
         strength = self.track.strength
         step = 2 if self.track.octave_cents else 1
-        k = max(range(1, min(4, len(strength)) + 1, step), key=lambda k: strength[k - 1])
+        return max(range(1, min(4, len(strength)) + 1, step), key=lambda k: strength[k - 1])
+
+    def _beating(self, low, first, last, fit):
+        """Whether level and phase ripple together, be it in all harmonics alike or in the strongest low one."""
+        strays = max(fit.rms, self.track.apart(low, first, last)) * 2 * math.pi
+        return strays > BEAT_RADIANS and ripple(self.track, first, last) > BEAT_NEPERS
+
+    def _second(self, tone, samples, k):
+        """Zero crossings of the harmonic `k` against the phase figure."""
         ratio = self.crossings.measure(samples, tone.start, tone.span, tone.hz * k, self.track.most)
         if ratio is None:
             tone.flags.append("disagree")

@@ -28,18 +28,15 @@ class Scribe:
         """The next take opens a new survey."""
         self.survey = None
 
-    def keep(self, survey, outcome, tone, position):
-        """Writes the take that `outcome` speaks of; returns its sequence number. Raises WireError when full.
-
-        `position`: number of the gathered tone's first sample since power-up.
-        """
+    def keep(self, survey, outcome, tone):
+        """Writes the take that `outcome` speaks of; returns its sequence number. Raises WireError when full."""
         instrument = survey.instrument
         if self.survey is None:
             self.survey = self._journal.add("survey", self._survey(instrument))
         if outcome.redo:
             values = {"survey": self.survey, "ordinal": instrument.ordinal(outcome.index)}
             self._journal.add("redo", values)
-        return self._journal.add("take", self._take(instrument, outcome, tone, position))
+        return self._journal.add("take", self._take(instrument, outcome, tone))
 
     def end(self):
         """Writes that the survey is complete; nothing if none was begun or it has been written."""
@@ -60,7 +57,7 @@ class Scribe:
             "unix_s": self._unix_s(),
         }
 
-    def _take(self, instrument, outcome, tone, position):
+    def _take(self, instrument, outcome, tone):
         temperature = self._temperature_dc()
         return {
             "survey": self.survey,
@@ -69,7 +66,7 @@ class Scribe:
             "number": outcome.number,
             "state": record.state_byte(instrument.state),
             "unix_s": self._unix_s(),
-            "start": (position + tone.start) & 0xFFFFFFFF,
+            "start": tone.start & 0xFFFFFFFF,
             "span": tone.span,
             "uhz": tone.uhz + tone.uhz * self._rate_ppb // 1000000000,
             "clock_ppb": self._rate_ppb,

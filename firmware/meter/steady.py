@@ -12,6 +12,8 @@ from .fit import CENTS
 PIECE_S = 0.05
 STEP_CENTS = 0.3  # a piece may differ by this from the next three, noise apart
 BEND_CENTS = 5.0  # a piece of the span may stray this far from its median
+BACK_CENTS = 1.5
+TAIL = 0.25  # as much of the end may bend: the player was letting go
 NOISE_MOST = 3.0  # cents of noise that are granted to a piece, at most
 LEVEL_RATIO = 0.16  # -8 dB: points weaker than this against the median are not part of the tone
 WAVER_RATIO = 4.0  # 6 dB between strongest and weakest quarter
@@ -65,11 +67,15 @@ class Steady:
         if high - low < need:
             self.first, self.last, self.reason = 0, track.count, "short"
             return
-        low, high = _settled(cents, low, high, min(4 * error, NOISE_MOST))
+        noise = min(4 * error, NOISE_MOST)
+        begin = low
+        low, high = _settled(cents, low, high, noise)
         if high - low < need:
             self.reason = "unsteady"
         else:
-            low, high, self.reason = _unbent(cents, low, high, need, min(4 * error, NOISE_MOST))
+            low, high, self.reason = _unbent(cents, low, high, need, noise)
+            if not self.reason and _came_back(cents[begin:low], median(cents[low:high]), noise):
+                self.reason = "pulled"
         self.first = low * size
         self.last = track.count if high == len(cents) else high * size + 1
 
@@ -97,22 +103,43 @@ def _settled(cents, low, high, noise):
 
 
 def _unbent(cents, low, high, need, noise):
-    """Drops a bent head or tail; says "pulled" or "unsteady" where the bend lies between or leaves too little."""
+    """Drops a bent head or tail; gives a reason where the bend lies between, is too long or leaves too little.
+
+    "pulled" where the pitch went one way only, as a breath bends it, "unsteady" where it went to and fro.
+    """
     while True:
         middle = median(cents[low:high])
         away = [abs(c - middle) > BEND_CENTS + noise for c in cents[low:high]]
         if not any(away):
             return low, high, ""
+        # A bend is cut off to where the pitch is back, not only to where it is within bounds.
         head, tail = low, high
-        while away[head - low]:
+        while away[0] and head < high - 1 and abs(cents[head] - middle) > BACK_CENTS + noise:
             head += 1
-        while away[tail - 1 - low]:
+        while away[-1] and tail > head + 1 and abs(cents[tail - 1] - middle) > BACK_CENTS + noise:
             tail -= 1
-        if any(away[head - low : tail - low]):
-            return low, high, "pulled" if sum(away) * 3 < high - low else "unsteady"
+        if any(away[head - low : tail - low]) or high - tail > TAIL * (high - low):
+            return low, high, "pulled" if _one_way(cents[low:high], noise) else "unsteady"
         if tail - head < need:
             return low, high, "unsteady"
         low, high = head, tail
+
+
+def _came_back(head, middle, noise):
+    """Whether the pitch had been where it is in the span, and left it: no flat start, but a bend."""
+    been = False
+    for c in head:
+        if abs(c - middle) <= BACK_CENTS + noise:
+            been = True
+        elif been and abs(c - middle) > BEND_CENTS + noise:
+            return True
+    return False
+
+
+def _one_way(cents, noise):
+    """Whether the pitch strayed to one side only of where it was in the first third."""
+    start = median(cents[: max(1, len(cents) // 3)])
+    return max(cents) - start <= BEND_CENTS + noise or start - min(cents) <= BEND_CENTS + noise
 
 
 def wavering(track, first, last):

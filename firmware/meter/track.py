@@ -145,6 +145,17 @@ class Track:
             den += t * t
         return num / den / _TURN, jitter(phases, self.count) * math.sqrt(1.5 / den)
 
+    def apart(self, harmonic, first, last):
+        """RMS in turns by which one harmonic strays from the joined track between points first and last.
+
+        One reed's harmonics move together; where a second reed sounds they beat, each at its own rate.
+        """
+        phases = self._phases[harmonic - 1]
+        middle = phases[(first + last) // 2]
+        strays = [(phases[i] - middle) / _TURN - harmonic * self.phase[i] for i in range(first, last)]
+        mean = sum(strays) / len(strays)
+        return math.sqrt(sum([(s - mean) * (s - mean) for s in strays]) / len(strays))
+
     def share_beside(self, multiple):
         """Share of the power in harmonics that are not multiples of `multiple`; 1 where none could be."""
         if len(self.strength) < multiple:

@@ -51,9 +51,10 @@ def listen(path, expected_hz):
             heard["refused"].append({"start": listener.onset, "why": listener.refused})
             listener.refused = ""
         if ready:
-            position = listener.position
             tone = ear.tone(expected_hz)
-            entry = {"start": position + tone.start, "span": tone.span, "uhz": tone.uhz, "flags": tone.flags}
+            if tone is None:
+                continue
+            entry = {"start": tone.start, "span": tone.span, "uhz": tone.uhz, "flags": tone.flags}
             entry["se_cents"] = tone.se_cents
             entry["check_cents"] = tone.check_cents
             entry["drift_cents_per_s"] = tone.drift_cents_s
@@ -61,7 +62,7 @@ def listen(path, expected_hz):
             if tone.uhz:
                 heard["takes"].append(entry)
             else:
-                heard["refused"].append({"start": position + tone.start, "why": ", ".join(tone.flags)})
+                heard["refused"].append({"start": tone.start, "why": ", ".join(tone.flags)})
     return heard
 
 
