@@ -5,7 +5,7 @@ BIN := .venv/bin
 PYTEST := $(BIN)/python -m pytest -c host/pyproject.toml --rootdir .
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test test-rest test-all lint format screens clean
+.PHONY: help demo test test-rest test-all lint format pages screens pictures clean
 
 help: ## List the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
@@ -40,8 +40,14 @@ format: .venv/ready-to-test ## Put the code into the house's format
 	$(BIN)/ruff check --config host/pyproject.toml --fix .
 	$(BIN)/ruff format --config host/pyproject.toml .
 
+pages: .venv/ready-to-test ## Make docs/protocol.md and docs/commands.md again
+	$(BIN)/python docs/make_pages.py
+
 screens: .venv/ready-to-test ## Accept the meter's screens as they are drawn now
 	$(BIN)/python tests/screens/make_screens.py --accept
+
+pictures: .venv/ready-to-test ## Make the pictures of README and docs again
+	$(BIN)/python docs/pictures/make_pictures.py
 
 clean: ## Remove everything that is made
 	rm -rf .venv build host/dist .pytest_cache .ruff_cache host/.mypy_cache

@@ -3,7 +3,7 @@
     wait -- level rises --> attack -- a period shows --> gather -- enough, or it ends --> measure
     measure -- the take is dealt with --> release -- quiet --> wait
 
-The attack is thrown away: a reed starts flat. Noise without a period (a cough, a door) never gets past `attack`.
+The attack is thrown away: a reed starts flat, and the lower it is the longer. Noise without a period (a cough, a door) never gets past `attack`.
 After a take the listener wants quiet before it hears the next, so that one long breath is one take.
 """
 
@@ -14,6 +14,7 @@ from .coarse import NEEDED, RATE
 from .pitch import LOW_HZ
 
 ATTACK = RATE // 10  # samples thrown away after the onset
+SETTLE_PERIODS = 40  # a reed's pitch settles with a time constant of 9 to 16 periods
 ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
 GATHER_HIGH = 8 * RATE // 10  # tone gathered from LOW_HZ up
 GATHER_LOW = RATE  # and below
@@ -56,6 +57,7 @@ class Listener:
         self._wanted = GATHER_LOW
         self._tries = 0
         self._resumed = False
+        self._settling = 0
 
     def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
         """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
@@ -74,7 +76,7 @@ class Listener:
         self._seen += BLOCK
         if self.phase == "attack":
             return self._attack(block, position, level_db, expected_hz)
-        return self._gather(block, level_db)
+        return self._gather(block, position, level_db)
 
     def go_on(self):
         """The tone had not settled: gathers more of the same sounding. False when it has been tried often enough.
@@ -129,6 +131,9 @@ class Listener:
             self.glimpse_hz = hz
             self._wanted = GATHER_HIGH if hz >= LOW_HZ else GATHER_LOW
             self.phase = "gather"
+            self._settling = int(SETTLE_PERIODS * RATE / hz) - self._seen
+            if self._settling > 0:
+                self.count = 0
         elif self._seen >= ATTACK_MOST:
             self._give_up("no tone")
             self.floor_db = max(self.floor_db, level_db)
@@ -136,13 +141,18 @@ class Listener:
             self.count = 0
         return False
 
-    def _gather(self, block, level_db):
+    def _gather(self, block, position, level_db):
         if self._faded(level_db):
             if self._soft >= 2:
                 # The two soft blocks were not kept; the one before them may hold the release.
                 self.count = max(0, self.count - BLOCK)
                 return self._ready()
             return False
+        if self._settling > 0:
+            self._settling -= BLOCK
+            return False
+        if not self.count:
+            self.position = position
         self._append(block)
         return self.count >= self._wanted and self._ready()
 

@@ -7,6 +7,7 @@ CLOCK_U_PPB = 30000  # an uncalibrated crystal, standard uncertainty
 
 
 def bounded(value, low, high):
+    """`value` rounded to a whole number and brought within `low` and `high`."""
     return max(low, min(high, int(value + 0.5 if value >= 0 else value - 0.5)))
 
 

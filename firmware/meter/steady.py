@@ -49,6 +49,7 @@ def _noise(track):
 
 
 def median(values):
+    """The middle one of some numbers, or the mean of the two middle ones."""
     ordered = sorted(values)
     middle = len(ordered) // 2
     return ordered[middle] if len(ordered) % 2 else (ordered[middle - 1] + ordered[middle]) / 2

@@ -122,7 +122,7 @@ class _Pen:
 
     def _at(self, name):
         """Path of `name`, for those who hold the pen while the microphone stands still."""
-        if not self._down:
+        if not self._down or self._microphone.running:
             raise RuntimeError("the microphone may be running: write inside `with store.writing()`")
         return self._path(name)
 

@@ -19,6 +19,7 @@ MISSING, DONE, DOUBTFUL = 0, 1, 2
 
 
 def cents_between(hz, target_hz):
+    """How far `hz` lies above `target_hz`, in cents."""
     return 1200 * math.log(hz / target_hz) / math.log(2)
 
 

@@ -51,7 +51,7 @@ ANSWERED = {
     ("hello", "next_seq"): "number the next record will get",
     ("hello", "free"): "bytes of journal still free",
     ("hello", "torn"): "torn records cut off at start, ever",
-    ("hello", "home"): "the ledger whose acknowledgement frees memory; empty until one has asked",
+    ("hello", "home"): "the ledger whose acknowledgement frees memory; empty until one has acknowledged",
     ("clock", "was_unix_s"): "what the meter thought; 0 if it did not know",
     ("clock", "meter_ms"): "the meter's running clock, for measuring its error",
     ("instrument-end", "stored"): "reeds stored",

@@ -12,6 +12,8 @@ _PLAIN = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.,:/"
 
 
 class Number:
+    """A whole number from `low` to `high`. `write(value)` gives its word on a line, `read(word)` the value again."""
+
     def __init__(self, name, low, high):
         self.name = name
         self.low = low
@@ -40,6 +42,8 @@ class Number:
 
 
 class Text:
+    """Text of at most `longest` bytes in UTF-8; `write` and `read` as those of Number."""
+
     def __init__(self, name, longest):
         self.name = name
         self.longest = longest
@@ -49,7 +53,10 @@ class Text:
         return "text, at most %d bytes" % self.longest
 
     def write(self, value):
-        raw = value.encode()
+        try:
+            raw = value.encode()
+        except UnicodeError:
+            raise WireError("bad", "%s is not well-formed text" % self.name)
         if len(raw) > self.longest:
             raise WireError("bad", "%s is longer than %d bytes" % (self.name, self.longest))
         parts = []
@@ -63,6 +70,8 @@ class Text:
         try:
             while at < len(word):
                 if word[at] == "~":
+                    if at + 3 > len(word):
+                        raise ValueError()
                     raw.extend(binascii.unhexlify(word[at + 1 : at + 3]))
                     at += 3
                 else:
@@ -77,6 +86,8 @@ class Text:
 
 
 class Blob:
+    """At most `longest` bytes; `write` and `read` as those of Number."""
+
     def __init__(self, name, longest):
         self.name = name
         self.longest = longest

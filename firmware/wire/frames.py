@@ -1,6 +1,6 @@
 """Lines of the link: printable ASCII, numbered, checked, of bounded length.
 
-    %0a3f pull after=17 room=700 *9c0f4e2d
+    %0a3f pull from_seq=17 room=640 *165feac2
     ^seq  ^body                   ^CRC-32 of everything before " *"
 
 A line that fails any check is not answered: the side that asked asks again with the same number. Lines are
@@ -33,7 +33,7 @@ def pack(number, body):
 def unpack(line):
     """(number, body) of one line, with or without its line feed; raises WireError for anything else."""
     raw = bytes(line).rstrip(b"\r\n")
-    if len(raw) > LINE_MAX:
+    if len(raw) >= LINE_MAX:
         raise WireError("bad", "the line is too long")
     if len(raw) < 16 or raw[:1] != START or raw[-10:-8] != b" *" or raw[5:6] != b" ":
         raise WireError("bad", "not a line of this protocol")

@@ -7,6 +7,7 @@ repeated under the same number gets the same answer and is not carried out twice
 
 from .errors import WireError
 from .fields import Blob, Number, Text
+from .record import clip
 
 PROTOCOL = 1
 U32 = 0xFFFFFFFF
@@ -171,8 +172,8 @@ def answer(name, values):
 
 
 def refusal(error):
-    """Body of the answer that refuses, from a WireError."""
-    return "no " + write_fields(REFUSAL, {"code": error.code, "text": error.text[:100]})
+    """Body of the answer that refuses, from a WireError; a text that is too long for it is cut."""
+    return "no " + write_fields(REFUSAL, {"code": error.code, "text": clip(error.text, REFUSAL[1].longest).decode()})
 
 
 def read_answer(name, body):

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import parselmouth
 import pytest
-from conftest import Demo
+from finished import Demo
 from numpy.typing import NDArray
 from reedbench.desk.audio import RATE, read_words, to_words, write_words
 from reedbench.desk.scenario import Scenario

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import Demo
+from finished import Demo
 from numpy.typing import NDArray
 from scipy.io import wavfile
 

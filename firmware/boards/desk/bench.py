@@ -29,4 +29,5 @@ def set_up(text):
 
 
 def ticks_ms():
+    """Milliseconds of the desk's own time."""
     return samples * 1000 // RATE + lost_ms

@@ -13,5 +13,6 @@ def unix_s():
 
 
 def set_unix(seconds):
+    """Sets the calendar: seconds since 1970-01-01 UTC."""
     global _set_to
     _set_to = (seconds, ticks_ms())

@@ -10,6 +10,7 @@ NAME = "desk"
 
 
 def serial():
+    """Serial number that the desk's settings give this meter."""
     return settings["serial"]
 
 

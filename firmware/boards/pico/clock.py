@@ -16,5 +16,6 @@ def unix_s():
 
 
 def set_unix(seconds):
+    """Sets the calendar: seconds since 1970-01-01 UTC."""
     global _offset
     _offset = seconds - time.time()

@@ -43,6 +43,10 @@ def command(seed: int, out: Path | None, replay: Path | None, as_json: bool) -> 
 
     An invented sixteen-hole chromatic with hidden errors is sounded reed by reed into the microphone of the meter's
     real firmware; what it hears is pulled over a serial port, planned and printed.
+
+    \b
+    Example:
+        reedbench demo --seed 7 --out river-boat
     """
     folder = _folder(out)
     player: Player

@@ -44,6 +44,10 @@ def command(
     """Start a desk meter: the meter's real firmware on this computer. Other commands reach it with --port.
 
     It prints its port and runs until Ctrl-C, or until the firmware is asked to leave.
+
+    \b
+    Example:
+        reedbench desk --fast --keys 500:do --screens pictures
     """
     if mic is not None and seed is not None:
         raise BadInput("--mic and --seed exclude each other: the seed stands in the instrument's file")

@@ -20,6 +20,10 @@ def command(port: str | None, as_json: bool) -> None:
     """List the meters that are connected.
 
     Every connected board that may be a meter is asked. `--port` asks on that port only.
+
+    \b
+    Example:
+        reedbench find
     """
     ports = [port] if port else [candidate.device for candidate in candidates()]
     if not ports:

@@ -28,6 +28,10 @@ def command(files: tuple[str, ...], expect: str | None, reference_hz: float, as_
     """Measure the reeds in recordings (WAV) with the meter's own listening chain.
 
     Prints the takes that the meter would keep, and what it would refuse. A recording counts as followed by silence.
+
+    \b
+    Example:
+        reedbench hear --expect F#5 --reference 442 take-1.wav take-2.wav
     """
     expected_hz = 0.0
     if expect is not None:

@@ -21,7 +21,12 @@ def command() -> None:
 @ledger_option
 @json_option
 def add(file: Path, ledger_path: Path, as_json: bool) -> None:
-    """Add the instrument described in FILE, or replace what the ledger has under its key."""
+    """Add the instrument described in FILE, or replace what the ledger has under its key.
+
+    \b
+    Example:
+        reedbench instrument add tenor.json
+    """
     instrument = Instrument.read(file)
     with Ledger.open(ledger_path, write=True) as ledger:
         ledger.keep_instrument(instrument.key_id, instrument.name, instrument.layout.id, instrument.to_dict())
@@ -33,7 +38,12 @@ def add(file: Path, ledger_path: Path, as_json: bool) -> None:
 @ledger_option
 @json_option
 def list_(ledger_path: Path, as_json: bool) -> None:
-    """List the instruments."""
+    """List the instruments.
+
+    \b
+    Example:
+        reedbench instrument list
+    """
     with Ledger.open(ledger_path) as ledger:
         stored = ledger.instruments()
     data = {"instruments": [{"key": one.key, "name": one.name, "layout": one.layout} for one in stored]}
@@ -46,7 +56,12 @@ def list_(ledger_path: Path, as_json: bool) -> None:
 @ledger_option
 @json_option
 def show(key: str, ledger_path: Path, as_json: bool) -> None:
-    """Show the instrument of that KEY, reed by reed, with its targets."""
+    """Show the instrument of that KEY, reed by reed, with its targets.
+
+    \b
+    Example:
+        reedbench instrument show 6f1c0a9be2d43875
+    """
     with Ledger.open(ledger_path) as ledger:
         instrument = Instrument.from_dict(ledger.instrument(key).document, f"instrument {key}")
     order = instrument.order

@@ -39,6 +39,10 @@ def command(
     """Send INSTRUMENT to the meter, which then offers its survey.
 
     INSTRUMENT is an instrument's file, or the key of one that the ledger has.
+
+    \b
+    Example:
+        reedbench load tenor.json --state "covers off"
     """
     with Ledger.open(ledger_path, write=True) as ledger:
         if os.path.exists(instrument):

@@ -19,7 +19,12 @@ from reedbench.terminal import plan_lines
 @ledger_option
 @json_option
 def command(survey: int | None, ledger_path: Path, as_json: bool) -> None:
-    """Plan the work that follows from the SURVEY of that number, or from the last one."""
+    """Plan the work that follows from the SURVEY of that number, or from the last one.
+
+    \b
+    Example:
+        reedbench plan 12
+    """
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey)
     lines = plan_lines(plan, shutil.get_terminal_size().columns)

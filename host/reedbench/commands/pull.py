@@ -23,6 +23,10 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
 
     Only what is safe in the ledger is freed in the meter, and only by the ledger that pulled from it first. A
     pull that broke off goes on where it stopped.
+
+    \b
+    Example:
+        reedbench pull
     """
     with Ledger.open(ledger_path, write=True) as ledger, converse(the_meter(port), ledger.identity) as meter:
         waiting = meter.next_sequence - max(meter.first_sequence, ledger.next_sequence(meter.serial, meter.epoch))

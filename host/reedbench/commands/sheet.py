@@ -18,7 +18,12 @@ from reedbench.surveys import survey_dict
 @ledger_option
 @json_option
 def command(survey: int | None, out: Path | None, ledger_path: Path, as_json: bool) -> None:
-    """Write the plan for the SURVEY of that number, or for the last one, as one HTML file to print."""
+    """Write the plan for the SURVEY of that number, or for the last one, as one HTML file to print.
+
+    \b
+    Example:
+        reedbench sheet 12 --out tenor.html
+    """
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey)
     path = (out or Path(f"survey-{taken.number}.html")).absolute()

@@ -21,7 +21,12 @@ def command() -> None:
 @ledger_option
 @json_option
 def list_(ledger_path: Path, as_json: bool) -> None:
-    """List the surveys in the ledger."""
+    """List the surveys in the ledger.
+
+    \b
+    Example:
+        reedbench survey list
+    """
     with Ledger.open(ledger_path) as ledger:
         surveys = ledger.surveys()
     rows = [("survey", "date", "instrument", "state", "takes", "")]
@@ -37,7 +42,12 @@ def list_(ledger_path: Path, as_json: bool) -> None:
 @ledger_option
 @json_option
 def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
-    """Show the survey of that NUMBER, or the last one, take by take."""
+    """Show the survey of that NUMBER, or the last one, take by take.
+
+    \b
+    Example:
+        reedbench survey show 12
+    """
     with Ledger.open(ledger_path) as ledger:
         survey = ledger.survey(number)
         takes = ledger.takes(survey.number)

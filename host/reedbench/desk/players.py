@@ -62,7 +62,8 @@ class Player:
     """A quiet room. Subclasses say what is sounded for an address in `_play`."""
 
     def __init__(self, seed: int = 0, keep: Path | None = None) -> None:
-        self.rng = np.random.default_rng(seed)
+        self._seed = seed
+        self._room = np.random.default_rng((seed, 1))
         self.keep = keep
         self.soundings: list[Sounding] = []
         self.words: list[str] = []
@@ -91,7 +92,7 @@ class Player:
 
     def room(self, count: int) -> reeds.Samples:
         """What the microphone hears of the room."""
-        return self.rng.standard_normal(count) * 10 ** (ROOM_DBFS / 20)
+        return self._room.standard_normal(count) * 10 ** (ROOM_DBFS / 20)
 
     def _begin(self, address: Address, count: int) -> None:
         number = self._numbers[address] = self._numbers.get(address, 0) + 1
@@ -147,7 +148,10 @@ class ReedPlayer(Player):
         super().__init__(scenario.seed, keep)
         self._scenario = scenario
         self._reeds = {(reed.place, reed.breath, reed.slide): reed for reed in scenario.instrument.reeds}
-        self._voices = [reeds.Voice.draw(self._steady_hz(reed), self.rng) for reed in scenario.instrument.reeds]
+        self._voices = [
+            reeds.Voice.draw(self._steady_hz(reed), np.random.default_rng((scenario.seed, 2, reed.ordinal)))
+            for reed in scenario.instrument.reeds
+        ]
         if keep:
             keep.mkdir(parents=True, exist_ok=True)
 
@@ -159,7 +163,8 @@ class ReedPlayer(Player):
         if reed is None:
             return None
         fault = next((name for name, ordinal in self._scenario.faults.items() if ordinal == reed.ordinal), "")
-        rng = self.rng
+        # Every sounding has a stream of its own: how long the room was listened to before changes nothing.
+        rng = np.random.default_rng((self._seed, 3, reed.ordinal, number))
         breath = {
             "tone_s": float(rng.uniform(1.35, 1.6)) + (0.2 if reed.target_hz < 250 else 0.0),
             "level_dbfs": float(rng.normal(-24, 2.0)),

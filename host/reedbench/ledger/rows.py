@@ -76,6 +76,7 @@ def flag_names(bits: int) -> tuple[str, ...]:
 
 
 def survey_from(row: sqlite3.Row) -> StoredSurvey:
+    """A survey from its row and the rows joined to it."""
     return StoredSurvey(
         number=row["number"],
         meter=row["serial"],
@@ -96,6 +97,7 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
 
 
 def take_from(row: sqlite3.Row) -> StoredTake:
+    """A take from its row, in the units people use."""
     return StoredTake(
         sequence=row["sequence"],
         ordinal=row["ordinal"],
@@ -117,5 +119,6 @@ def take_from(row: sqlite3.Row) -> StoredTake:
 
 
 def instrument_from(row: sqlite3.Row) -> StoredInstrument:
+    """An instrument from its row; BadInput where what is stored is no JSON object."""
     document = parse_json(row["document"].encode(), f"instrument {row['key']} in the ledger")
     return StoredInstrument(row["key"], row["name"], row["layout"], document)

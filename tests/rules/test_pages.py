@@ -1,0 +1,177 @@
+"""The generated pages are those of this very code, every command has words, and the keys listed are those printed."""
+
+import contextlib
+import io
+import json
+import os
+import pty
+import shlex
+import signal
+import subprocess
+import sys
+import time
+import tty
+from collections.abc import Iterator
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import click
+import pytest
+from reedbench import finding, link
+from reedbench.__main__ import run
+from reedbench.commands import find
+from reedbench.port import Candidate
+from tree import ROOT, reached
+
+DOCS = ROOT / "docs"
+sys.path.append(str(DOCS))
+make_pages = import_module("make_pages")
+json_keys = import_module("json_keys")
+
+COMMANDS = dict(make_pages.every_command())
+LEAVES = {name: command for name, command in COMMANDS.items() if not isinstance(command, click.Group)}
+PATIENCE_S = 60
+
+
+@pytest.mark.parametrize("name", make_pages.PAGES)
+def test_a_page_is_up_to_date(name: str) -> None:
+    there = (DOCS / name).read_text(encoding="utf-8")
+    assert there == make_pages.page(name), f"run `make pages` and look at what changes in docs/{name}"
+
+
+def test_a_stale_page_is_noticed_and_made_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in make_pages.PAGES:
+        (tmp_path / name).write_text("old")
+    (tmp_path / "templates").symlink_to(DOCS / "templates")
+    monkeypatch.setattr(make_pages, "DOCS", tmp_path)
+    assert make_pages.main(["--check"]) == 1
+    assert (tmp_path / "protocol.md").read_text() == "old"
+    assert make_pages.main([]) == 0
+    assert make_pages.main(["--check"]) == 0
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_has_words_and_stands_on_the_page(name: str) -> None:
+    first, _ = next(make_pages.paragraphs(COMMANDS[name]))
+    assert first.endswith(".") and len(first.split()) >= 3, (
+        f"`reedbench {name}` needs a sentence that says what it does"
+    )
+    assert f"\n## reedbench {name}\n" in (DOCS / "commands.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", LEAVES)
+def test_every_option_has_words(name: str) -> None:
+    for option in LEAVES[name].params:
+        if isinstance(option, click.Option):
+            assert option.help and option.help.endswith("."), f"{option.opts[0]} of `reedbench {name}` needs a sentence"
+
+
+@pytest.mark.parametrize("name", LEAVES)
+def test_the_example_of_a_command_can_be_typed(name: str) -> None:
+    """Options that there are, with values that they take, and as many arguments as there must be."""
+    examples = [example for _, example in make_pages.paragraphs(LEAVES[name]) if example]
+    assert examples, f"`reedbench {name}` needs an example"
+    for example in examples:
+        assert example.startswith(f"reedbench {name}")
+        words = shlex.split(example, comments=False)[1 + len(name.split()) :]
+        LEAVES[name].make_context(name, words)
+
+
+def test_the_commands_that_can_miss_a_meter_are_those_that_talk_to_one() -> None:
+    talking = {name for name in make_pages.COMMANDS if "reedbench.link" in reached(f"reedbench.commands.{name}")}
+    assert talking == set(json_keys.TALKING)
+
+
+def test_keys_are_listed_for_every_command_that_prints_json() -> None:
+    printing = {name for name, command in LEAVES.items() if any("--json" in one.opts for one in command.params)}
+    assert set(json_keys.KEYS) == printing
+
+
+def keys(value: Any, place: str = "") -> Iterator[str]:
+    """Every key in a JSON value, as the pages write it."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            here = f"{place}.{key}" if place else key
+            yield here
+            yield from keys(inner, here)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys(inner, place + "[]")
+
+
+def said(*arguments: Any) -> Any:
+    """What a command prints with --json."""
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        code = run([*map(str, arguments), "--json"])
+    assert code == 0, arguments
+    return json.loads(out.getvalue())
+
+
+@contextlib.contextmanager
+def desk_meter(scenario: Path) -> Iterator[dict[str, str]]:
+    """What `reedbench desk` prints, while it runs; it plays the scenario's instrument."""
+    command = [sys.executable, "-m", "reedbench", "desk", "--fast", "--mic", str(scenario), "--json"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout
+        lines = []
+        while not lines or lines[-1] != "}\n":
+            lines.append(process.stdout.readline())
+            assert lines[-1], "the desk meter did not start"
+        try:
+            yield json.loads("".join(lines))
+        finally:
+            process.send_signal(signal.SIGINT)
+
+
+@contextlib.contextmanager
+def stranger() -> Iterator[str]:
+    """A port with nobody behind it."""
+    master, slave = pty.openpty()
+    tty.setraw(slave)
+    try:
+        yield os.ttyname(slave)
+    finally:
+        os.close(slave)
+        os.close(master)
+
+
+@pytest.fixture(scope="module")
+def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """What each command prints, on one road from the demo to a meter of its own."""
+    folder = tmp_path_factory.mktemp("pages") / "demo"
+    scenario = folder / "scenario.json"
+    found = {"demo": said("demo", "--out", folder)}
+    takes = [take for reed in found["demo"]["reeds"] for take in reed["takes"]]
+    files = [takes[0]["file"], *(take["file"] for take in takes if take["hz"] is None)]
+    found["hear"] = said("hear", *(folder / "takes" / name for name in files))
+
+    told = json.loads(scenario.read_text())["instrument"]
+    (folder / "instrument.json").write_text(json.dumps(told))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("REEDBENCH_LEDGER", str(folder / "ledger.sqlite"))
+        found["instrument add"] = said("instrument", "add", folder / "instrument.json")
+        for line in ("instrument list", f"instrument show {told['key_id']}", "survey list", "survey show", "plan"):
+            found[" ".join(line.split()[:2])] = said(*line.split())
+        found["sheet"] = said("sheet", "--out", folder / "again.html")
+        with desk_meter(scenario) as found["desk"], stranger() as nobody:
+            port = found["desk"]["port"]
+            patch.setattr(link, "HELLO_S", 1.0)  # of waiting for the one that never answers
+            for module in (find, finding):
+                patch.setattr(module, "candidates", lambda: [Candidate(port, None), Candidate(nobody, None)])
+            found["find"] = said("find")
+            found["load"] = said("load", told["key_id"], "--port", port)
+            until = time.monotonic() + PATIENCE_S
+            found["pull"] = said("pull", "--port", port)
+            while not found["pull"]["surveys"] and time.monotonic() < until:
+                found["pull"] = said("pull", "--port", port)
+    return found
+
+
+@pytest.mark.parametrize("name", json_keys.KEYS)
+def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -> None:
+    listed, there = list(json_keys.KEYS[name]), set(keys(printed[name]))
+    missing, new = [key for key in listed if key not in there], sorted(there - set(listed))
+    assert not missing, f"`reedbench {name} --json` no longer prints {', '.join(missing)}: others may rely on them"
+    assert not new, f"list in docs/json_keys.py what `reedbench {name} --json` also prints: {', '.join(new)}"
