@@ -5,9 +5,12 @@ the link is served and the keys are read. Flash is written only by the journal a
 microphone for it.
 """
 
-import gc
+import sys
 
-from board import clock, keys, microphone, port, power, screen, store
+# First what needs large pieces of memory, while there are any.
+import meter.memory
+from board import microphone
+from board import clock, keys, port, power, screen, store
 from meter.answers import Answers
 from meter.ear import Ear
 from meter.journal import Journal
@@ -17,6 +20,7 @@ from meter.shelf import Shelf
 from meter.store import Store
 from meter.survey import Survey
 from screens import logic
+from wire import record
 from wire.errors import WireError
 
 FIRMWARE = "0.1.0"
@@ -27,8 +31,6 @@ class Meter:
     """All parts of one meter. `run` does not return until the firmware is asked to leave."""
 
     def __init__(self):
-        # Large pieces first, while memory is in one piece.
-        gc.collect()
         self.microphone = microphone.Microphone()
         self.ear = Ear(self.microphone)
         self.keys = keys.Keys()
@@ -61,22 +63,19 @@ class Meter:
             if self.ear.listener.phase in ("wait", "release"):
                 self.keys.poll()
                 while self.link.serve():
-                    pass
+                    self.notice_room()
                 self.notice_instrument()
                 self.close_survey()
             self.show()
 
     def listen(self):
         """One block; a tone that is complete is measured, judged and saved."""
-        if self.survey is None:
-            self.ear.step()
-            return
-        expected_hz = self.survey.expected_hz()
+        expected_hz = self.survey.expected_hz() if self.survey else 0.0
         if not self.ear.step(expected_hz):
             return
         self.show()
-        tone = self.ear.tone(expected_hz)
-        if tone is None:
+        tone = self.measured(expected_hz)
+        if tone is None or self.survey is None:
             return
         outcome = self.survey.judge(tone, clock.ticks_ms())
         if outcome.verdict in ("wrong", "stray"):
@@ -88,6 +87,15 @@ class Meter:
             self.fault = error
             self.survey.unsay()
 
+    def measured(self, expected_hz):
+        """The tone that is ready, or None. A fault of ours in measuring costs this sounding, not the survey."""
+        try:
+            return self.ear.tone(expected_hz)
+        except Exception as error:
+            sys.print_exception(error)  # to whoever watches the port; a host skips what is no line of the link
+            self.ear.drop()
+            return None
+
     def notice_instrument(self):
         """A new instrument on the shelf begins a new survey."""
         if self.shelf.current is not self._instrument:
@@ -96,10 +104,17 @@ class Meter:
             self.scribe.begin()
             self.fault = None
 
+    def notice_room(self):
+        """After the host has made room, the memory is no longer full."""
+        if self.fault and self.fault.code == "full" and self.journal.free() > 2 * record.PAYLOAD_MAX:
+            self.fault = None
+
     def close_survey(self):
         """Marks the survey complete once its last reed can no longer be redone."""
         survey = self.survey
-        if survey and survey.finished and self.scribe.survey is not None and not survey.open_for_redo(clock.ticks_ms()):
+        if not survey or not survey.finished or self.scribe.survey is None or self.fault:
+            return
+        if not survey.open_for_redo(clock.ticks_ms()):
             try:
                 self.scribe.end()
             except WireError as error:

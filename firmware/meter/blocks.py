@@ -59,6 +59,11 @@ def new_state():
     return array("i", (0, 0, 0, 0))
 
 
+def begin(words, state):
+    """Starts the offset in `state` at the mean of a first block, or its settling would sound like a tone."""
+    state[OFFSET] = (sum([word >> 8 for word in words]) // len(words)) << 6
+
+
 def level_dbfs(state, count):
     """Level of the block that `state` describes, in dB from a full-scale square wave (a sine peaks at -3)."""
     power = (state[POWER_HIGH] * 1048576.0 + state[POWER_LOW]) / count

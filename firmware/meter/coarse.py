@@ -1,4 +1,4 @@
-"""First estimate of a tone's period: normalised autocorrelation over W samples.
+"""First estimate of a tone's period: normalised autocorrelation.
 
 n(t) = 2 sum x[j] x[j+t] / sum (x[j]^2 + x[j+t]^2), between -1 and 1; it is near 1 where t is a whole number of
 periods. With a reed expected, the best peak within PRIOR_CENTS of it is taken; without, the first peak nearly
@@ -11,14 +11,29 @@ from array import array
 from .word import EXTEND, EXTEND16
 
 RATE = 16000
-W = 512  # samples correlated
+W = 512  # samples correlated for a measurement
+W_GLANCE = 256  # and for a glance, which must not take longer than the microphone's buffer holds
 LAG_MAX = 262  # longest period, 61 Hz
 LAG_MIN = 4  # shortest period, 4 kHz
 NEEDED = W + LAG_MAX + 2  # samples that `Coarse.listen` reads
+NEEDED_GLANCE = W_GLANCE + LAG_MAX + 2
 PRIOR_CENTS = 200
 ONE = 32768  # n = 1
 NEARLY = 0.88  # a first peak this high, against the highest, is the period
 SHORT_LAG = 12  # below this a parabola through three points misses the top of a peak
+FINE = 8  # places between two lags that are looked at there
+_SPAN = 6  # lags on each side that enter a place between
+
+# Band-limited interpolation: for each place between two lags the weights of the 2 _SPAN lags around, a sinc under
+# a raised cosine, in 1/16384. Their magnitudes add up to less than 2, and n is at most 2^15: sums stay below 2^30.
+_WEIGHTS = array("h", (0 for _ in range(FINE * 2 * _SPAN)))
+for _p in range(FINE):
+    for _i in range(2 * _SPAN):
+        _x = math.pi * (_p / FINE + _SPAN - 1 - _i)
+        _w = math.sin(_x) / _x if _p or _i != _SPAN - 1 else 1.0
+        if not _p and _i != _SPAN - 1:
+            _w = 0.0
+        _WEIGHTS[_p * 2 * _SPAN + _i] = round(16384 * _w * (0.5 + 0.5 * math.cos(_x / (_SPAN + 0.5))))
 
 
 @micropython.viper
@@ -108,6 +123,25 @@ def _correlate(y: ptr32, width: int, lag_max: int, out: ptr32):
         t += 1
 
 
+@micropython.viper
+def _between(n: ptr32, place: int, weights: ptr16) -> int:
+    """n at `place` eighths of a lag, times 16384; n is even in the lag."""
+    extend = int(EXTEND)
+    extend16 = int(EXTEND16)
+    lag = (place >> 3) - 5
+    w = (place & 7) * 12
+    end = w + 12
+    total = 0
+    while w < end:
+        at = lag
+        if at < 0:
+            at = 0 - at
+        total += ((n[at] << extend) >> extend) * ((weights[w] << extend16) >> extend16)
+        lag += 1
+        w += 1
+    return total
+
+
 def bits(value):
     """Bits needed for a number >= 0."""
     count = 0
@@ -122,14 +156,15 @@ class Coarse:
 
     def __init__(self, scratch):
         self._y = scratch
-        self.n = array("i", (0 for _ in range(LAG_MAX + 1)))
+        self.n = array("i", (0 for _ in range(LAG_MAX + _SPAN + 1)))
 
-    def listen(self, samples, start):
-        """Correlates NEEDED samples from `start` on."""
-        mean = _sum(samples, start, NEEDED) // NEEDED
-        most = _smooth(samples, start, NEEDED - 2, mean, self._y)
-        _shift(self._y, NEEDED - 2, max(0, bits(most) - 10))
-        _correlate(self._y, W, LAG_MAX, self.n)
+    def listen(self, samples, start, width=W):
+        """Correlates `width` samples from `start` on; reads `width` + LAG_MAX + 2."""
+        count = width + LAG_MAX
+        mean = _sum(samples, start, count) // count
+        most = _smooth(samples, start, count, mean, self._y)
+        _shift(self._y, count, max(0, bits(most) - 10))
+        _correlate(self._y, width, LAG_MAX, self.n)
 
     def near(self, hz):
         """(period in samples, clarity) of the best peak within PRIOR_CENTS of `hz`; clarity 0 if there is none."""
@@ -178,43 +213,24 @@ class Coarse:
         for t in range(first, last + 1):
             if n[t] > n[best]:
                 best = t
-        if best < SHORT_LAG:
-            return self._fine_top(best)
         if not 0 < best < LAG_MAX:
             return float(best), 0.0
-        return self._parabola(best)
-
-    def _parabola(self, t):
-        a, b, c = self.n[t - 1], self.n[t], self.n[t + 1]
-        bend = a - 2 * b + c
-        if bend >= 0:
-            return float(t), b / ONE
-        step = max(-0.5, min(0.5, (a - c) / (2.0 * bend)))
-        return t + step, (b - (a - c) * step / 4) / ONE
+        if best < SHORT_LAG:
+            return self._fine_top(best)
+        place, height = _parabola(n[best - 1], n[best], n[best + 1])
+        return best + place, height / ONE
 
     def _fine_top(self, t):
-        """The same where few lags make a period: band-limited interpolation on a grid of 1/8 lag."""
-        best, height = t * 8, -2.0
-        for place in range(t * 8 - 7, t * 8 + 8):
-            value = self._between(place / 8)
+        """The same where few lags make a period: on a grid of 1/FINE lag."""
+        place = t * FINE
+        best, height = place, -2 * ONE * 16384
+        for p in range(place - FINE + 1, place + FINE):
+            value = _between(self.n, p, _WEIGHTS)
             if value > height:
-                best, height = place, value
-        a, b, c = self._between((best - 1) / 8), height, self._between((best + 1) / 8)
-        bend = a - 2 * b + c
-        step = (a - c) / (2 * bend) if bend < 0 else 0.0
-        return (best + step) / 8, height
-
-    def _between(self, place):
-        """n at a fractional lag: sinc over 12 lags with a raised-cosine window; n is even in the lag."""
-        low = int(place)
-        frac = place - low
-        if frac < 1e-6:
-            return self.n[low] / ONE
-        total = 0.0
-        for i in range(low - 5, low + 7):
-            x = place - i
-            total += self.n[abs(i)] * math.sin(math.pi * x) / (math.pi * x) * (0.5 + 0.5 * math.cos(math.pi * x / 6.5))
-        return total / ONE
+                best, height = p, value
+        below, above = _between(self.n, best - 1, _WEIGHTS), _between(self.n, best + 1, _WEIGHTS)
+        step, height = _parabola(below, height, above)
+        return (best + step) / FINE, height / ONE / 16384
 
     def _sharpen(self, period):
         """Follows the peak at `period` out to its longest multiple within LAG_MAX, doubling as it goes."""
@@ -227,13 +243,14 @@ class Coarse:
                 return period
             middle = int(more * period + 0.5)
             reach = max(1, min(3, int(period / 6)))
-            place = middle
-            for t in range(max(1, middle - reach), min(LAG_MAX - 1, middle + reach) + 1):
-                if self.n[t] > self.n[place]:
-                    place = t
-            if place < SHORT_LAG:
-                top = self._fine_top(place)[0]
-            else:
-                top = self._parabola(place)[0]
-            period = top / more
+            period = self._top(max(1, middle - reach), min(LAG_MAX - 1, middle + reach))[0] / more
             times = more
+
+
+def _parabola(a, b, c):
+    """(place of the top against the middle, its height) of the parabola through three neighbouring points."""
+    bend = a - 2 * b + c
+    if bend >= 0:
+        return 0.0, b
+    step = max(-0.5, min(0.5, (a - c) / (2.0 * bend)))
+    return step, b - (a - c) * step / 4

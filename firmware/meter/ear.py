@@ -18,16 +18,20 @@ class Ear:
     def __init__(self, microphone):
         self._microphone = microphone
         self._words = array("i", (0 for _ in range(BLOCK)))
-        self._samples = array("h", (0 for _ in range(BLOCK)))
+        self._samples = bytearray(2 * BLOCK)
         self._state = blocks.new_state()
         self._pitch = Pitch()
         self.listener = Listener(self._pitch)
         self.level_db = -120.0
         self._unsettled = None
+        self._begun = False
 
     def step(self, expected_hz=0.0):
         """Takes one block from the microphone; True when there is a tone to be had from `tone`."""
         lost = self._microphone.read(self._words)
+        if not self._begun:
+            self._begun = True
+            blocks.begin(self._words, self._state)
         blocks.narrow(self._words, BLOCK, self._samples, self._state)
         self.level_db = blocks.level_dbfs(self._state, BLOCK)
         position = self._microphone.count - BLOCK
@@ -36,12 +40,19 @@ class Ear:
             return True
         return self._unsettled is not None and self.listener.phase == "release"
 
+    def drop(self):
+        """Forgets the tone that is ready."""
+        self._unsettled = None
+        self.listener.measured()
+
     def tone(self, expected_hz=0.0):
         """The tone that `step` announced (pitch.Tone, its `start` counted since power-up), or None: not settled yet."""
         tone, listener = None, self.listener
         if listener.phase == "measure":
             tone = self._pitch.measure(listener.samples, listener.count, expected_hz)
             tone.start += listener.position
+            if not tone.hz:
+                tone.hz = listener.glimpse_hz  # no figure, but enough to tell whose sounding it was
             for flag in listener.flags:
                 tone.flags.append(flag)
             if "unsteady" in tone.flags and listener.go_on():

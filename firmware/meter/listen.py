@@ -3,28 +3,32 @@
     wait -- level rises --> attack -- a period shows --> gather -- enough, or it ends --> measure
     measure -- the take is dealt with --> release -- quiet --> wait
 
-The attack is thrown away: a reed starts flat, and the lower it is the longer. Noise without a period (a cough, a door) never gets past `attack`.
-After a take the listener wants quiet before it hears the next, so that one long breath is one take.
+The attack is thrown away: a reed starts flat, and the lower it is the longer. Noise without a period (a cough, a
+door) never gets past `attack`. After a take the listener wants quiet before it hears the next, so that one long
+breath is one take; a sound that just stays (a fan) becomes the new quiet.
 """
 
-from array import array
-
+from . import memory
 from .blocks import BLOCK
-from .coarse import NEEDED, RATE
+from .coarse import NEEDED_GLANCE, RATE
 from .pitch import LOW_HZ
 
 ATTACK = RATE // 10  # samples thrown away after the onset
 SETTLE_PERIODS = 40  # a reed's pitch settles with a time constant of 9 to 16 periods
 ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
 GATHER_HIGH = 8 * RATE // 10  # tone gathered from LOW_HZ up
-GATHER_LOW = RATE  # and below
+GATHER_LOW = memory.SAMPLES_MOST - BLOCK  # and below: a second
 PERIODIC = 0.6  # autocorrelation at which a period counts as seen
 ONSET_DB = 12  # above the room's floor
 LEAST_DB = -62  # quieter than this is nothing
 ENDED_DB = 10  # below the tone's loudest block
 QUIET_DB = 18  # the same, for the quiet after it
-TRIES_MOST = 2  # times a tone that has not settled is listened to further
+CLICK_DB = 1.0  # a block that the peak of an attack falls: a click before the tone is forgotten in 0.2 s
+STAYS_DB = 3.0  # a sound that stays within this ...
+STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
 CLIPPED_MOST = 16  # samples at the ends of the range in a tone
+TRIES_MOST = 2  # times a tone that has not settled is listened to further
+STALE = 12  # blocks that may have waited, or been lost, while the tone before was measured
 
 
 class Listener:
@@ -37,7 +41,7 @@ class Listener:
 
     def __init__(self, pitch):
         self._pitch = pitch
-        self.samples = array("h", (0 for _ in range(GATHER_LOW + BLOCK)))
+        self.samples = memory.samples
         self.phase = "wait"
         self.floor_db = -80.0
         self.refused = ""
@@ -56,7 +60,7 @@ class Listener:
         self._clipped = 0
         self._wanted = GATHER_LOW
         self._tries = 0
-        self._resumed = False
+        self._stale = 0
         self._settling = 0
 
     def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
@@ -67,11 +71,14 @@ class Listener:
         if self.phase == "release":
             self._release(level_db)
             return False
-        if lost and not self._resumed:
+        if self._stale:
+            self._stale -= 1
+            return False
+        if lost:
             self._give_up("gap")
             return False
-        self._resumed = False
-        self._peak_db = max(self._peak_db, level_db)
+        fall = CLICK_DB if self.phase == "attack" else 0.0
+        self._peak_db = max(self._peak_db - fall, level_db)
         self._clipped += clipped
         self._seen += BLOCK
         if self.phase == "attack":
@@ -81,7 +88,7 @@ class Listener:
     def go_on(self):
         """The tone had not settled: gathers more of the same sounding. False when it has been tried often enough.
 
-        Measuring took time, so that samples are missing now; the gathering begins after them.
+        Blocks that waited while it was measured are skipped: more of them are lost.
         """
         if self._tries >= TRIES_MOST or self.count < self._wanted:
             return False
@@ -90,15 +97,16 @@ class Listener:
         self.flags = []
         self._clipped = 0
         self._soft = 0
-        self._seen = ATTACK
-        self._resumed = True
-        self.phase = "attack"
+        self._stale = STALE
+        self.phase = "gather"
         return True
 
     def measured(self):
         """The tone has been dealt with; now wait for quiet."""
         self.phase = "release"
         self._soft = 0
+        self._stays = 0
+        self._stays_db = -120.0
 
     def _wait(self, position, level_db):
         if level_db > max(self.floor_db + ONSET_DB, LEAST_DB):
@@ -116,17 +124,17 @@ class Listener:
         self.floor_db += (level_db - self.floor_db) * (0.5 if level_db < self.floor_db else 0.03)
 
     def _attack(self, block, position, level_db, expected_hz):
-        if self._faded(level_db):
-            self._give_up("no tone")
-            return False
         if self._seen <= ATTACK:
+            return False
+        if self._faded(level_db) and self._soft >= 2:
+            self._give_up("no tone")
             return False
         if not self.count:
             self.position = position
         self._append(block)
-        if self.count < NEEDED:
+        if self.count < NEEDED_GLANCE:
             return False
-        hz, clarity = self._pitch.glance(self.samples, self.count - NEEDED, expected_hz)
+        hz, clarity = self._pitch.glance(self.samples, self.count - NEEDED_GLANCE, expected_hz)
         if hz and clarity >= PERIODIC:
             self.glimpse_hz = hz
             self._wanted = GATHER_HIGH if hz >= LOW_HZ else GATHER_LOW
@@ -136,7 +144,6 @@ class Listener:
                 self.count = 0
         elif self._seen >= ATTACK_MOST:
             self._give_up("no tone")
-            self.floor_db = max(self.floor_db, level_db)
         else:
             self.count = 0
         return False
@@ -165,7 +172,7 @@ class Listener:
 
     def _append(self, block):
         count = self.count
-        self.samples[count : count + BLOCK] = block
+        self.samples[2 * count : 2 * (count + BLOCK)] = block
         self.count = count + BLOCK
 
     def _ready(self):
@@ -179,10 +186,21 @@ class Listener:
         self.measured()
 
     def _release(self, level_db):
-        if level_db > max(self.floor_db + ONSET_DB, LEAST_DB, self._peak_db - QUIET_DB):
+        if abs(level_db - self._stays_db) > STAYS_DB:
+            self._stays = 0
+            self._stays_db = level_db
+        self._stays += BLOCK
+        if self._stays >= STAYS:
+            self._listen_anew(level_db)
+        elif level_db > max(self.floor_db + ONSET_DB, LEAST_DB, self._peak_db - QUIET_DB):
             self._soft = 0
-            return
-        self._soft += 1
-        if self._soft >= 3:
-            self._clear()
-            self.phase = "wait"
+        else:
+            self._soft += 1
+            if self._soft >= 3:
+                self._listen_anew(level_db)
+
+    def _listen_anew(self, level_db):
+        """Waits for the next sounding, which has to rise above what sounds now: a note that dies away is no new one."""
+        self._clear()
+        self.floor_db = max(self.floor_db, level_db)
+        self.phase = "wait"

@@ -7,7 +7,7 @@ its standard error, or the reason why there is none.
 import math
 from array import array
 
-from .coarse import LAG_MAX, NEEDED, RATE, Coarse
+from .coarse import LAG_MAX, NEEDED, RATE, W_GLANCE, Coarse
 from .crossings import CROSSINGS_MAX, Crossings
 from .fit import CENTS, Fit
 from .mixing import Mixer
@@ -40,7 +40,7 @@ class Tone:
 
     def __init__(self):
         self.uhz = 0  # microhertz by the nominal sample rate
-        self.hz = 0.0  # the same, single precision on a board; set even where the figure is refused
+        self.hz = 0.0  # the same, single precision on a board; set even where the figure is refused, if only roughly
         self.se_cents = 0.0
         self.check_cents = 0.0
         self.drift_cents_s = 0.0
@@ -65,8 +65,8 @@ class Pitch:
         self.crossings = Crossings(scratch)
 
     def glance(self, samples, start, expected_hz=0.0):
-        """(hz, clarity) from NEEDED samples: a first look while the tone still sounds. hz 0 if nothing is there."""
-        self.coarse.listen(samples, start)
+        """(hz, clarity) from NEEDED_GLANCE samples: a first look while the tone still sounds. hz 0: nothing there."""
+        self.coarse.listen(samples, start, W_GLANCE)
         period, clarity = self._choose(expected_hz)
         return (RATE / period if period else 0.0), clarity
 
@@ -92,17 +92,17 @@ class Pitch:
             return tone
         track = self.track
         self._follow(samples, count, period)
-        if not track.sound or track.count < 8:
+        if not track.sound:
             tone.flags.append("unsteady")  # periodic, but no harmonic's phase holds together
             return tone
         self._figure(tone, samples)
         return tone
 
     def _follow(self, samples, count, period):
-        """Follows the tone at `period`, or at twice, half or a third of it where the harmonics say so.
+        """Follows the tone at `period`, or at twice it or a fraction of it where the harmonics say so.
 
-        Correlation cannot tell: a reed an octave or a twelfth above fits the period too (then only every second
-        or third harmonic has power), and a faint lower bank hardly shows beside a loud upper one.
+        Correlation cannot tell: a reed an octave, a twelfth or more above fits the period too (then only every
+        second, third ... harmonic has power), and a faint lower bank hardly shows beside a loud upper one.
         """
         track = self.track
         twice = 2 * period
@@ -111,10 +111,10 @@ class Pitch:
             if track.share_beside(2) > LOWER_BANK_SHARE:
                 return
         track.follow(samples, 0, count, period)
-        for multiple in (2, 3):
-            if track.share_beside(multiple) < MULTIPLE_SHARE:
-                track.follow(samples, 0, count, period / multiple)
-                return
+        for multiple in (2, 2, 2, 3, 5, 7):
+            if track.sound and track.share_beside(multiple) < MULTIPLE_SHARE:
+                period /= multiple
+                track.follow(samples, 0, count, period)
 
     def _figure(self, tone, samples):
         track = self.track

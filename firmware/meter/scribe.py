@@ -45,6 +45,11 @@ class Scribe:
             self._journal.add("end", {"survey": self.survey, "unix_s": self._unix_s()})
             self.survey = None
 
+    def _corrected(self, uhz):
+        """Microhertz by the true sample rate; 0, no figure, above what the record can hold."""
+        true = uhz + uhz * self._rate_ppb // 1000000000
+        return true if true <= 0xFFFFFFFF else 0
+
     def _survey(self, instrument):
         return {
             "instrument": instrument.key,
@@ -69,7 +74,7 @@ class Scribe:
             "unix_s": self._unix_s(),
             "start": tone.start & 0xFFFFFFFF,
             "span": tone.span,
-            "uhz": tone.uhz + tone.uhz * self._rate_ppb // 1000000000,
+            "uhz": self._corrected(tone.uhz),
             "clock_ppb": self._rate_ppb,
             "clock_u_ppb": CLOCK_U_PPB,
             "se_mcent": bounded(tone.se_cents * 1000, 0, 65535),

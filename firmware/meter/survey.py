@@ -6,16 +6,20 @@ fits another reed better is named and not kept; nothing is ever stored under a w
 """
 
 import math
+from array import array
 
 from wire import agree, record
 
 OWN_CENTS = 60  # as far from its target a sounding is the wanted reed's own without question
 OTHER_CENTS = 40  # so near another reed's target it is that one's
+SAME_CENTS = 15  # so near what a reed was just found to have it is that reed again
 FAR_CENTS = 200  # beyond this it is no sounding of the wanted reed
 REDO_MS = 6000
-STRAY_MOST = 4  # soundings in a row that were not the wanted reed, before the survey goes on without it
+STRAY_MOST = 4  # soundings of other reeds in a row, before the survey goes on without the wanted one
 
 MISSING, DONE, DOUBTFUL = 0, 1, 2
+UNKNOWN = 32767
+TICKS = 0x3FFFFFFF  # a board's milliseconds begin anew after this
 
 
 def cents_between(hz, target_hz):
@@ -52,6 +56,7 @@ class Survey:
         self.instrument = instrument
         self.marks = bytearray(len(instrument))
         self._numbers = bytearray(len(instrument))
+        self._found = array("h", (UNKNOWN for _ in range(len(instrument))))  # tenths of a cent from target
         self.index = 0
         self.takes = []
         self.last = None
@@ -80,9 +85,10 @@ class Survey:
         else:
             outcome = Outcome(kind, index)
             self.heard = index if kind == "wrong" else -1
-            self._strays += 1
-            if self._strays >= STRAY_MOST and not self.finished:
-                self._close(DOUBTFUL, now_ms)
+            if kind == "wrong":
+                self._strays += 1
+                if self._strays >= STRAY_MOST:
+                    self._close(DOUBTFUL, now_ms)
         self.last = outcome
         return outcome
 
@@ -97,23 +103,35 @@ class Survey:
 
     def open_for_redo(self, now_ms):
         """Whether the reed before can still be redone."""
-        return self._before >= 0 and now_ms - self._before_ms < REDO_MS
+        return self._before >= 0 and (now_ms - self._before_ms) & TICKS < REDO_MS
 
     def _whose(self, tone, now_ms):
+        """("own", "redo", "wrong" or "stray", position): whose sounding that was."""
         if not tone.hz:
-            return ("stray" if self.finished else "own"), self.index
-        redo = self.open_for_redo(now_ms) and abs(self._off(tone.hz, self._before)) <= OWN_CENTS
+            return "stray", -1
+        if self.open_for_redo(now_ms) and self._is(tone.hz, self._before):
+            if self.finished or abs(self._off(tone.hz, self.index)) > OWN_CENTS:
+                return "redo", self._before
         if self.finished:
-            return ("redo", self._before) if redo else ("stray", -1)
+            return "stray", -1
         off = abs(self._off(tone.hz, self.index))
         if off <= OWN_CENTS:
             return "own", self.index
-        if redo:
-            return "redo", self._before
-        nearest = min(range(len(self.instrument)), key=lambda i: abs(self._off(tone.hz, i)))
-        if abs(self._off(tone.hz, nearest)) <= OTHER_CENTS:
-            return "wrong", nearest
+        for place in self._others(tone.hz):
+            return "wrong", place
         return ("own", self.index) if off <= FAR_CENTS else ("stray", -1)
+
+    def _others(self, hz):
+        """Positions that this may have been instead of the wanted one, the likeliest only, or none."""
+        near = [i for i in range(len(self.marks)) if i != self.index and self._is(hz, i)]
+        return [min(near, key=lambda i: abs(self._off(hz, i)))] if near else []
+
+    def _is(self, hz, index):
+        """Whether this is the pitch that the reed at `index` was found to have, or should have if it is not known."""
+        found = self._found[index]
+        if found == UNKNOWN:
+            return abs(self._off(hz, index)) <= OTHER_CENTS
+        return abs(self._off(hz, index) - found / 10) <= SAME_CENTS
 
     def _off(self, hz, index):
         return cents_between(hz, self.instrument.target_uhz(index) / 1e6)
@@ -129,6 +147,7 @@ class Survey:
         cents = self._off(tone.uhz / 1e6, index) if tone.uhz else None
         bits = record.flag_bits(tone.flags)
         self.takes.append((cents, tone.se_cents, bits))
+        self._found[index] = max(-30000, min(30000, int(10 * self._off(tone.hz, index))))
         trusted = [(c, se) if record.trusted(b, tone.uhz) and c is not None else None for c, se, b in self.takes]
         outcome = Outcome(agree.verdict(trusted), index, cents, tone.se_cents, bits)
         outcome.redo = redo

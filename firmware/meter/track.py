@@ -14,6 +14,7 @@ from .mixing import BLOCKS_MAX, TURN_BITS
 
 HARMONICS_MAX = 12
 TOP_HZ = 7200  # no harmonic above: the microphone's decimation filter begins
+POINTS_LEAST = 8
 JITTER_FLOOR = 2e-5  # turns: table and CORDIC
 OCTAVE_CENTS = 0.3  # even against odd harmonics, beyond their noise
 OCTAVE_ERRORS = 6
@@ -38,11 +39,11 @@ def jitter(phases, count):
 class Track:
     """Phase track of a tone.
 
-    After `follow`: `count` points, `step_s` apart, the first at `start` (sample number of its block);
-    `phase[i]` in turns of the fundamental against the oscillator `oscillator_uhz`; `power[i]` summed over the
-    harmonics, in squared sample counts; `strength`, the mean power of each (0 where it is
-    but noise); `used`, the harmonics that the phase
-    stands on; `most`, the largest sample; `two_banks`, whether a reed an octave above sounds too.
+    After `follow`: `sound`, whether there is a track at all; `count` points, `step_s` apart, the first at `start`
+    (sample number of its block); `phase[i]` in turns of the fundamental against the oscillator `oscillator_uhz`;
+    `power[i]` summed over the harmonics, in squared sample counts; `strength`, the mean power of each (0 where it is
+    but noise); `used`, the harmonics that the phase stands on; `most`, the largest sample; `two_banks`, whether a
+    reed an octave above sounds too.
     """
 
     def __init__(self, mixer):
@@ -61,6 +62,13 @@ class Track:
         self.most = mixer.most
         self.step_s = mixer.length / RATE
         self.oscillator_uhz = mixer.turn * RATE * 1000000 // (4096 * mixer.length)
+        self.sound = False
+        self.octave_cents = 0.0
+        self.two_banks = False
+        self.used = []
+        self.strength = [0.0]
+        if self.count < POINTS_LEAST:
+            return
         for i in range(self.count):
             self.power[i] = 0.0
         harmonics = max(1, min(HARMONICS_MAX, int(TOP_HZ * period / RATE)))
@@ -85,7 +93,6 @@ class Track:
     def _join(self, harmonics):
         """Weighs the harmonics and joins them; of two reeds an octave apart, keeps the lower one's."""
         weights = []
-        self.two_banks = False
         faint = FAINT * sum(self.strength)
         for k in range(1, harmonics + 1):
             noise = jitter(self._phases[k - 1], self.count)

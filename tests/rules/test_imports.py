@@ -13,7 +13,7 @@ ROOMS = {
     "wire": ("wire", "binascii", "math", "struct"),
     "meter": ("meter", "wire", *PLAIN),
     "screens": ("screens", "wire", "math"),
-    "main": ("board", "meter", "screens", "wire", "gc"),
+    "main": ("board", "meter", "screens", "wire", "gc", "sys"),
     "boards.pico": ("boards.pico", "screens.draw", "machine", "rp2", *PLAIN, *ON_A_BOARD),
     "boards.desk": ("boards", "main", "meter", "screens.draw", *PLAIN, *ON_A_BOARD),
 }

@@ -24,6 +24,20 @@ _WAITED_US = 2000  # a read that takes longer has waited for samples: copying a 
 _STILL = RATE  # so many samples without any change are no microphone
 
 
+def _keep_place():
+    """Keeps the driver's place on the heap while it stands still, from the moment this module is loaded.
+
+    The driver takes its buffer anew at each start and needs it in one piece. A BytesIO gives its memory back when
+    it is closed; a bytearray would not: the driver still holds the address of its last buffer, which is just
+    there, and so the collector would never free it. Garbage is collected before each change of hands: otherwise
+    the only room for small objects might be the piece that has just come free.
+    """
+    return io.BytesIO(_BUFFER_BYTES)
+
+
+_place = _keep_place()
+
+
 class Microphone:
     """Write flash only while it is stopped: flash holds up interrupts, and the driver writes past its buffer.
 
@@ -39,7 +53,6 @@ class Microphone:
         self.count = 0
         self.missing = ""
         self._i2s = None
-        self._keep_place()
         self._late_us = 0  # time gone since the first start minus the time that the samples read stand for
         self._usual_us = None  # the same when nothing is lost
         self._then_us = 0
@@ -49,7 +62,7 @@ class Microphone:
         if self.running:
             return
         gc.collect()
-        self._place.close()
+        _place.close()
         self._i2s = I2S(
             0,
             sck=Pin(pins.MICROPHONE_CLOCK),
@@ -66,22 +79,13 @@ class Microphone:
         self.running = True
 
     def stop(self):
+        global _place
         if self.running:
             self.running = False
             gc.collect()
             self._i2s.deinit()
             self._i2s = None
-            self._keep_place()
-
-    def _keep_place(self):
-        """Keeps the driver's place on the heap while it stands still.
-
-        The driver takes its buffer anew at each start and needs it in one piece. A BytesIO gives its memory back
-        when it is closed; a bytearray would not: the driver still holds the address of its last buffer, which is
-        just there, and so the collector would never free it. Garbage is collected before each change of hands:
-        otherwise the only room for small objects might be the piece that has just come free.
-        """
-        self._place = io.BytesIO(_BUFFER_BYTES)
+            _place = _keep_place()
 
     def read(self, words):
         """Fills `words`, array("i") of a multiple of 16; returns the samples lost since the last read."""

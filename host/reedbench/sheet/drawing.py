@@ -46,6 +46,7 @@ class ReedDrawing:
 @dataclass(frozen=True)
 class HoleDrawing:
     """One hole and its reeds; `x` and `width` in the drawing's units."""
+
     number: int  # within its group, from 1
     x: float
     width: float
@@ -57,6 +58,7 @@ class HoleDrawing:
 @dataclass(frozen=True)
 class GroupDrawing:
     """Holes that fit into one row of the page."""
+
     holes: tuple[HoleDrawing, ...]
     width: float
     words: str  # what it shows, for those who cannot see it
@@ -65,6 +67,7 @@ class GroupDrawing:
 @dataclass(frozen=True)
 class PlateDrawing:
     """One plate as the bench sees it, in rows."""
+
     name: str
     mouth_above: bool
     groups: tuple[GroupDrawing, ...]
