@@ -166,8 +166,11 @@ class Coarse:
         _shift(self._y, count, max(0, bits(most) - 10))
         _correlate(self._y, width, LAG_MAX, self.n)
 
-    def near(self, hz):
-        """(period in samples, clarity) of the best peak within PRIOR_CENTS of `hz`; clarity 0 if there is none."""
+    def near(self, hz, sharp=True):
+        """(period in samples, clarity) of the best peak within PRIOR_CENTS of `hz`; clarity 0 if there is none.
+
+        sharp: follow the period out to long multiples, here and in `free`.
+        """
         width = 2 ** (PRIOR_CENTS / 1200)
         low = max(LAG_MIN - 1, RATE / hz / width)
         high = min(LAG_MAX - 1, RATE / hz * width)
@@ -176,9 +179,9 @@ class Coarse:
         period, height = self._top(int(low), min(LAG_MAX - 1, int(high) + 1))
         if height <= 0 or not low <= period <= high:
             return 0.0, 0.0
-        return self._sharpen(period), height
+        return (self._sharpen(period) if sharp else period), height
 
-    def free(self):
+    def free(self, sharp=True):
         """(period in samples, clarity) of the tone whatever it is; (0, 0) if nothing is periodic."""
         peaks = []
         n = self.n
@@ -198,7 +201,7 @@ class Coarse:
             return 0.0, 0.0
         for period, height in peaks:
             if height >= NEARLY * best and period >= LAG_MIN - 0.5:
-                return self._sharpen(period), height
+                return (self._sharpen(period) if sharp else period), height
         return 0.0, 0.0
 
     def at(self, period):

@@ -67,14 +67,14 @@ class Pitch:
     def glance(self, samples, start, expected_hz=0.0):
         """(hz, clarity) from NEEDED_GLANCE samples: a first look while the tone still sounds. hz 0: nothing there."""
         self.coarse.listen(samples, start, W_GLANCE)
-        period, clarity = self._choose(expected_hz)
+        period, clarity = self._choose(expected_hz, False)
         return (RATE / period if period else 0.0), clarity
 
-    def _choose(self, expected_hz):
+    def _choose(self, expected_hz, sharp=True):
         """The expected reed's period where it fits nearly as well as any other, else the free one."""
-        period, clarity = self.coarse.free()
+        period, clarity = self.coarse.free(sharp)
         if expected_hz:
-            near, near_clarity = self.coarse.near(expected_hz)
+            near, near_clarity = self.coarse.near(expected_hz, sharp)
             if near and near_clarity >= PRIOR_SHARE * clarity:
                 return near, near_clarity
         return period, clarity
