@@ -8,7 +8,7 @@ microphone for it.
 import sys
 
 # First what needs large pieces of memory, while there are any.
-import meter.memory
+from meter.memory import samples
 from board import microphone
 from board import clock, keys, port, power, screen, store
 from meter.answers import Answers
@@ -32,7 +32,7 @@ class Meter:
 
     def __init__(self):
         self.microphone = microphone.Microphone()
-        self.ear = Ear(self.microphone)
+        self.ear = Ear(self.microphone, samples)
         self.keys = keys.Keys()
         self.screen = screen.Screen()
         self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned

@@ -9,19 +9,21 @@ from .pitch import Pitch
 
 
 class Ear:
-    """`microphone`: the board's, started. Call `step` until it returns True, then `tone`; `listener` has the phase.
+    """`microphone`: the board's, started. `samples`: see listen.Listener.
+
+    Call `step` until it returns True, then `tone`; `listener` has the phase.
 
     A tone that has not settled is listened to further while it sounds; only if that brings no figure either does
     it come out without one, as it was heard first.
     """
 
-    def __init__(self, microphone):
+    def __init__(self, microphone, samples):
         self._microphone = microphone
         self._words = array("i", (0 for _ in range(BLOCK)))
         self._samples = bytearray(2 * BLOCK)
         self._state = blocks.new_state()
         self._pitch = Pitch()
-        self.listener = Listener(self._pitch)
+        self.listener = Listener(self._pitch, samples)
         self.level_db = -120.0
         self._unsettled = None
         self._begun = False

@@ -8,16 +8,16 @@ door) never gets past `attack`. After a take the listener wants quiet before it 
 breath is one take; a sound that just stays (a fan) becomes the new quiet.
 """
 
-from . import memory
 from .blocks import BLOCK
 from .coarse import NEEDED_GLANCE, RATE
+from .memory import SAMPLES_MOST
 from .pitch import LOW_HZ
 
 ATTACK = RATE // 10  # samples thrown away after the onset
 SETTLE_PERIODS = 40  # a reed's pitch settles with a time constant of 9 to 16 periods
 ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
 GATHER_HIGH = 8 * RATE // 10  # tone gathered from LOW_HZ up
-GATHER_LOW = memory.SAMPLES_MOST - BLOCK  # and below: a second
+GATHER_LOW = SAMPLES_MOST - BLOCK  # and below: a second
 PERIODIC = 0.6  # autocorrelation at which a period counts as seen
 ONSET_DB = 12  # above the room's floor
 LEAST_DB = -62  # quieter than this is nothing
@@ -34,14 +34,15 @@ STALE = 12  # blocks that may have waited, or been lost, while the tone before w
 class Listener:
     """Gathers one sounding after another.
 
+    `samples` is where the tone is gathered: a bytearray for SAMPLES_MOST samples of 16 bits (see memory.py).
     `phase` is one of "wait", "attack", "gather", "measure", "release". In "measure", `samples[:count]` is the
     tone, `position` the number of its first sample since power-up, `flags` what went wrong while gathering.
     `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise was none.
     """
 
-    def __init__(self, pitch):
+    def __init__(self, pitch, samples):
         self._pitch = pitch
-        self.samples = memory.samples
+        self.samples = samples
         self.phase = "wait"
         self.floor_db = -80.0
         self.refused = ""

@@ -14,7 +14,7 @@ from .mixing import Mixer
 from .steady import Steady, ripple, wavering
 from .track import Track
 
-CLARITY_LEAST = 0.7  # autocorrelation at the period, below which nothing is measured
+CLARITY_LEAST = 0.55  # autocorrelation at the period, below which nothing is measured
 PRIOR_SHARE = 0.8  # the expected period must correlate this well against the best one
 MULTIPLE_SHARE = 0.001  # power beside the multiples, below which the reed is really the higher one
 LOWER_BANK_GAIN = 0.01  # twice the period correlates better by this: look for a lower bank
@@ -135,27 +135,20 @@ class Pitch:
             tone.flags.append(steady.reason or "unsteady")
             return
         tone.uhz = track.oscillator_uhz + int(fit.hz * 1e6)
-        low = self._strongest_low()
-        self._second(tone, samples, low)
-        if track.two_banks or self._beating(low, first, last, fit):
+        self._second(tone, samples)
+        if track.two_banks or self._beating(first, last, fit):
             tone.flags.append("two-reeds")
         elif wavering(track, first, last):
             tone.flags.append("wavering")
 
-    def _strongest_low(self):
-        """Number of the strongest of the lowest four harmonics, of the lower reed alone where there are two."""
-        strength = self.track.strength
-        step = 2 if self.track.octave_cents else 1
-        return max(range(1, min(4, len(strength)) + 1, step), key=lambda k: strength[k - 1])
-
-    def _beating(self, low, first, last, fit):
+    def _beating(self, first, last, fit):
         """Whether level and phase ripple together, be it in all harmonics alike or in the strongest low one."""
-        strays = max(fit.rms, self.track.apart(low, first, last)) * 2 * math.pi
+        strays = max(fit.rms, self.track.apart(first, last)) * 2 * math.pi
         return strays > BEAT_RADIANS and ripple(self.track, first, last) > BEAT_NEPERS
 
-    def _second(self, tone, samples, k):
-        """Zero crossings of the harmonic `k` against the phase figure."""
-        ratio = self.crossings.measure(samples, tone.start, tone.span, tone.hz * k, self.track.most)
+    def _second(self, tone, samples):
+        """Zero crossings of the strongest low harmonic against the phase figure."""
+        ratio = self.crossings.measure(samples, tone.start, tone.span, tone.hz * self.track.low, self.track.most)
         if ratio is None:
             tone.flags.append("disagree")
             return

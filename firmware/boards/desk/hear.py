@@ -13,6 +13,7 @@ sys.path[0] = (__file__.rsplit("/", 1)[0] if "/" in __file__ else ".") + "/../..
 
 from meter.coarse import RATE
 from meter.ear import Ear
+from meter.memory import samples
 
 SILENCE = RATE // 2  # samples after the recording
 
@@ -42,7 +43,7 @@ class Recording:
 def listen(path, expected_hz):
     """Everything heard in one recording, as a dict."""
     recording = Recording(path)
-    ear = Ear(recording)
+    ear = Ear(recording, samples)
     listener = ear.listener
     heard = {"takes": [], "refused": []}
     while not recording.over():
