@@ -23,7 +23,6 @@ ONSET_DB = 12  # above the room's floor
 LEAST_DB = -62  # quieter than this is nothing
 ENDED_DB = 10  # below the tone's loudest block
 QUIET_DB = 18  # the same, for the quiet after it
-CLICK_DB = 1.0  # a block that the peak of an attack falls: a click before the tone is forgotten in 0.2 s
 STAYS_DB = 3.0  # a sound that stays within this ...
 STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
 CLIPPED_MOST = 16  # samples at the ends of the range in a tone
@@ -78,8 +77,7 @@ class Listener:
         if lost:
             self._give_up("gap")
             return False
-        fall = CLICK_DB if self.phase == "attack" else 0.0
-        self._peak_db = max(self._peak_db - fall, level_db)
+        self._peak_db = max(self._peak_db, level_db)
         self._clipped += clipped
         self._seen += BLOCK
         if self.phase == "attack":
@@ -126,6 +124,7 @@ class Listener:
 
     def _attack(self, block, position, level_db, expected_hz):
         if self._seen <= ATTACK:
+            self._peak_db = level_db  # a click of the slide before the tone does not set its level
             return False
         if self._faded(level_db) and self._soft >= 2:
             self._give_up("no tone")
