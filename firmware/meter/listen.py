@@ -3,7 +3,8 @@
     wait -- level rises --> attack -- a period shows --> gather -- enough, or it ends --> measure
     measure -- the take is dealt with --> release -- quiet --> wait
 
-The attack is thrown away: a reed starts flat, and the lower it is the longer. Noise without a period (a cough, a
+The attack is thrown away: a reed starts flat, and the lower it is the longer. Of a tone too short for that as much is
+kept as a reading needs, and the measurement cuts off what still glides. Noise without a period (a cough, a
 door) never gets past `attack`. After a take the listener wants quiet before it hears the next, so that one long
 breath is one take; a sound that just stays (a fan) becomes the new quiet.
 """
@@ -13,8 +14,11 @@ from .coarse import NEEDED_GLANCE, RATE
 from .memory import SAMPLES_MOST
 from .pitch import LOW_HZ
 
-ATTACK = RATE // 10  # samples thrown away after the onset
+ATTACK = RATE // 10  # samples after the onset thrown away, if the tone lasts
 SETTLE_PERIODS = 40  # a reed's pitch settles with a time constant of 9 to 16 periods
+SHORT_HIGH = 3 * RATE // 10  # as much is kept of a tone from LOW_HZ up, even if that is its attack
+SHORT_LOW = 6 * RATE // 10  # and below
+LOOK_AGAIN = 4 * BLOCK  # between looks for a period: each takes as long as three blocks
 ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
 GATHER_HIGH = 8 * RATE // 10  # tone gathered from LOW_HZ up
 GATHER_LOW = SAMPLES_MOST - BLOCK  # and below: a second
@@ -61,12 +65,14 @@ class Listener:
         self._wanted = GATHER_LOW
         self._tries = 0
         self._stale = 0
-        self._settling = 0
+        self._look = ATTACK
+        self._early = 0
+        self._short = 0
 
     def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
         """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
         if self.phase == "wait":
-            self._wait(position, level_db)
+            self._wait(block, position, level_db)
             return False
         if self.phase == "release":
             self._release(level_db)
@@ -81,7 +87,7 @@ class Listener:
         self._clipped += clipped
         self._seen += BLOCK
         if self.phase == "attack":
-            return self._attack(block, position, level_db, expected_hz)
+            return self._attack(block, level_db, expected_hz)
         return self._gather(block, position, level_db)
 
     def go_on(self):
@@ -107,11 +113,12 @@ class Listener:
         self._stays = 0
         self._stays_db = -120.0
 
-    def _wait(self, position, level_db):
-        if level_db > max(self.floor_db + ONSET_DB, LEAST_DB):
+    def _wait(self, block, position, level_db):
+        if level_db > self._onset_db():
             if not self._loud:
                 self._clear()
-                self.onset = position
+                self.onset = self.position = position
+            self._append(block)
             self._loud += 1
             if self._loud >= 2:
                 self.phase = "attack"
@@ -122,30 +129,30 @@ class Listener:
         # The floor falls at once and rises slowly, so that breath noise before a tone does not lift it.
         self.floor_db += (level_db - self.floor_db) * (0.5 if level_db < self.floor_db else 0.03)
 
-    def _attack(self, block, position, level_db, expected_hz):
+    def _onset_db(self):
+        """Level from which a sound stands out of the room."""
+        return max(self.floor_db + ONSET_DB, LEAST_DB)
+
+    def _attack(self, block, level_db, expected_hz):
+        self._append(block)
         if self._seen <= ATTACK:
             self._peak_db = level_db  # a click of the slide before the tone does not set its level
-            return False
         if self._faded(level_db) and self._soft >= 2:
             self._give_up("no tone")
             return False
-        if not self.count:
-            self.position = position
-        self._append(block)
-        if self.count < NEEDED_GLANCE:
+        if self._seen < self._look:
             return False
         hz, clarity = self._pitch.glance(self.samples, self.count - NEEDED_GLANCE, expected_hz)
         if hz and clarity >= PERIODIC:
             self.glimpse_hz = hz
-            self._wanted = GATHER_HIGH if hz >= LOW_HZ else GATHER_LOW
+            low = hz < LOW_HZ
+            self._wanted = GATHER_LOW if low else GATHER_HIGH
+            self._early = max(ATTACK, int(SETTLE_PERIODS * RATE / hz))
+            self._short = min(SHORT_LOW if low else SHORT_HIGH, SAMPLES_MOST - BLOCK - self._early)
             self.phase = "gather"
-            self._settling = int(SETTLE_PERIODS * RATE / hz) - self._seen
-            if self._settling > 0:
-                self.count = 0
         elif self._seen >= ATTACK_MOST:
             self._give_up("no tone")
-        else:
-            self.count = 0
+        self._look = self._seen + LOOK_AGAIN
         return False
 
     def _gather(self, block, position, level_db):
@@ -153,18 +160,29 @@ class Listener:
             if self._soft >= 2:
                 # The two soft blocks were not kept; the one before them may hold the release.
                 self.count = max(0, self.count - BLOCK)
+                if self._early:
+                    self._cut(min(self._early, max(0, self.count - self._short)))
                 return self._ready()
-            return False
-        if self._settling > 0:
-            self._settling -= BLOCK
             return False
         if not self.count:
             self.position = position
         self._append(block)
-        return self.count >= self._wanted and self._ready()
+        if self._early and self.count >= self._early + self._short:
+            self._cut(self._early)
+        return self.count >= self._wanted and not self._early and self._ready()
+
+    def _cut(self, early):
+        """Throws the first `early` samples away."""
+        samples, count = self.samples, self.count - early
+        for at in range(0, count, BLOCK):
+            end = min(at + BLOCK, count)
+            samples[2 * at : 2 * end] = samples[2 * (early + at) : 2 * (early + end)]
+        self.count = count
+        self.position += early
+        self._early = 0
 
     def _faded(self, level_db):
-        if level_db > self._peak_db - ENDED_DB:
+        if level_db > max(self._peak_db - ENDED_DB, self._onset_db()):
             self._soft = 0
             return False
         self._soft += 1
@@ -192,7 +210,7 @@ class Listener:
         self._stays += BLOCK
         if self._stays >= STAYS:
             self._listen_anew(level_db)
-        elif level_db > max(self.floor_db + ONSET_DB, LEAST_DB, self._peak_db - QUIET_DB):
+        elif level_db > max(self._onset_db(), self._peak_db - QUIET_DB):
             self._soft = 0
         else:
             self._soft += 1

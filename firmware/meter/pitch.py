@@ -138,6 +138,8 @@ class Pitch:
         self._second(tone, samples)
         if track.two_banks or self._beating(first, last, fit):
             tone.flags.append("two-reeds")
+        elif "disagree" in tone.flags:
+            tone.uhz = 0  # one tone and two figures: neither is one
         elif wavering(track, first, last):
             tone.flags.append("wavering")
 

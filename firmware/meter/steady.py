@@ -127,13 +127,15 @@ def _unbent(cents, low, high, need, noise):
 
 
 def _came_back(head, middle, noise):
-    """Whether the pitch had been where it is in the span, and left it: no flat start, but a bend."""
-    been = False
+    """Whether the pitch had stayed where it is in the span, for two pieces, and left it: no flat start, but a bend."""
+    stayed = 0
     for c in head:
         if abs(c - middle) <= BACK_CENTS + noise:
-            been = True
-        elif been and abs(c - middle) > BEND_CENTS + noise:
+            stayed += 1
+        elif stayed >= 2 and abs(c - middle) > BEND_CENTS + noise:
             return True
+        elif stayed < 2:
+            stayed = 0
     return False
 
 

@@ -26,7 +26,7 @@ FLAGS = (
     "unsteady",  # the pitch moved too much: no figure
     "pulled",  # breath bent the pitch away and (perhaps) back: no figure
     "short",  # not enough steady tone: no figure
-    "disagree",  # phase figure and zero-crossing figure differ
+    "disagree",  # phase figure and zero-crossing figure differ: no figure, unless two reeds explain it
     "clipped",  # the microphone was overdriven
     "gap",  # samples were lost: no figure
     "weak",  # too near the room's noise

@@ -121,6 +121,14 @@ def test_lost_samples_cost_the_take_and_no_more(listen: Listen) -> None:
     assert told["refused"] == "gap"
 
 
+@pytest.mark.parametrize(("hz", "seconds"), [(262.0, 0.3), (440.0, 0.28), (2000.0, 0.28), (131.0, 0.58)])
+def test_a_quarter_of_a_second_is_enough_and_half_a_second_for_low_reeds(
+    hz: float, seconds: float, listen: Listen
+) -> None:
+    told = listen(np.concatenate([quiet(0.3), sounding(hz, seconds), quiet(0.3)]), hz)
+    assert figures(told) == pytest.approx([hz], rel=0.1 / 1731)
+
+
 def test_a_low_reed_is_given_time_to_settle(listen: Listen) -> None:
     """A flat start of 60 cents with a time constant of 12 periods, as measured on recordings of reeds."""
     t = np.arange(int(2.2 * RATE)) / RATE
