@@ -33,7 +33,7 @@ FLAGS = (
     "two-reeds",  # more than one reed sounded
     "wavering",  # level rose and fell widely
 )
-NO_FIGURE = ("unsteady", "pulled", "short", "gap")
+NO_FIGURE = ("unsteady", "pulled", "short", "gap", "disagree")  # the last, unless two reeds sounded
 
 # Name and struct code of each field; explained.py says what they are, in words.
 TAKE = (
