@@ -9,6 +9,7 @@ from reedbench.errors import Failed
 
 def write(path: Path, text: str) -> None:
     """Make `text` (UTF-8) the content of `path`; raises Failed and leaves an earlier file as it was."""
+    refuse_other_than_file(path)
     try:
         number, draft = tempfile.mkstemp(dir=path.parent, prefix=".reedbench-")
         try:
@@ -21,6 +22,12 @@ def write(path: Path, text: str) -> None:
             raise
     except OSError as error:
         raise Failed(f"{path} cannot be written: {error.strerror}") from error
+
+
+def refuse_other_than_file(path: Path) -> None:
+    """Raises Failed where `path` is a device, a pipe or a folder, which a new file in its place would destroy."""
+    if os.path.lexists(path) and not os.path.isfile(path):
+        raise Failed(f"{path} is not a file, and is not replaced by one: choose another name")
 
 
 def _umask() -> int:
