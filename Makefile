@@ -40,7 +40,7 @@ format: .venv/ready-to-test ## Put the code into the house's format
 	$(BIN)/ruff check --config host/pyproject.toml --fix .
 	$(BIN)/ruff format --config host/pyproject.toml .
 
-pages: .venv/ready-to-test ## Make docs/protocol.md and docs/commands.md again
+pages: .venv/ready-to-test ## Make docs/protocol.md, commands.md and exchange.md again
 	$(BIN)/python docs/make_pages.py
 
 screens: .venv/ready-to-test ## Accept the meter's screens as they are drawn now

@@ -1,4 +1,4 @@
-"""Makes docs/protocol.md and docs/commands.md from the tables and the commands that they are about.
+"""Makes docs/protocol.md, docs/commands.md and docs/exchange.md from the tables and the commands that they are about.
 
 .venv/bin/python docs/make_pages.py            write the pages
 .venv/bin/python docs/make_pages.py --check    write nothing; exit code 1 if a page is out of date
@@ -15,14 +15,16 @@ from typing import Any
 import click
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from json_keys import KEYS, TALKING
+from reedbench import exporting, importing
 from reedbench.__main__ import INTERRUPTED
 from reedbench.cli import COMMANDS, cli
 from reedbench.errors import BadInput, Failed, LinkFault, NoMeter
 from reedbench.firmware.wire import errors, explained, frames, messages, record
+from reedbench.layouts.schema import BREATHS
 from reedbench.reading import FLAG_WORDS
 
 DOCS = Path(__file__).parent
-PAGES = ("protocol.md", "commands.md")
+PAGES = ("protocol.md", "commands.md", "exchange.md")
 CODES = {"b": "i8", "B": "u8", "h": "i16", "H": "u16", "i": "i32", "I": "u32"}
 
 
@@ -54,8 +56,8 @@ def page(name: str) -> str:
         autoescape=False,  # Markdown, of our own texts only
     )
     environment.filters["cell"] = cell
-    facts = protocol() if name == "protocol.md" else commands()
-    return environment.get_template(f"{name}.j2").render(facts)
+    facts = {"protocol.md": protocol, "commands.md": commands, "exchange.md": exchange}[name]
+    return environment.get_template(f"{name}.j2").render(facts())
 
 
 def cell(text: str) -> str:
@@ -121,6 +123,20 @@ def conversation() -> Iterator[str]:
 def line(number: int, body: str) -> str:
     """One line of the link, without its line feed."""
     return str(frames.pack(number, body).decode().rstrip())
+
+
+def exchange() -> dict[str, Any]:
+    """What the page about tables is made of."""
+    return {
+        "tables": exporting.TABLES,
+        "breaths": BREATHS,
+        "far": importing.FAR_CENTS,
+        "u95": importing.U95_CENTS,
+        "states": record.STATES,
+        "winds": record.WINDS,
+        "rows": importing.ROWS_MOST,
+        "kib": importing.LONGEST_BYTES >> 10,
+    }
 
 
 def commands() -> dict[str, Any]:

@@ -16,7 +16,7 @@ import click
 import platformdirs
 
 from reedbench.errors import ReedbenchError
-from reedbench.output import say
+from reedbench.output import be_quiet, say
 
 FAILED = 1
 INTERRUPTED = 130
@@ -36,6 +36,7 @@ def run(arguments: Sequence[str]) -> int:
     try:
         from reedbench.cli import cli
 
+        be_quiet(False)
         code = cli.main(list(arguments), prog_name="reedbench", standalone_mode=False)
         sys.stdout.flush()
         return code if isinstance(code, int) else 0
@@ -48,8 +49,9 @@ def run(arguments: Sequence[str]) -> int:
     except (KeyboardInterrupt, click.Abort):
         say("stopped")
         return INTERRUPTED
-    except SystemExit:
-        return FAILED  # click's own answer to a reader that went away, such as `head`
+    except SystemExit as ending:
+        # click's own answer to a shell that asks for completions (0), or to a reader that went away (1)
+        return ending.code if isinstance(ending.code, int) else FAILED
     except BrokenPipeError:
         _drop_output()
         return FAILED

@@ -3,6 +3,7 @@
 from importlib import import_module
 
 import click
+from click.shell_completion import CompletionItem
 
 from reedbench import __version__
 
@@ -12,12 +13,16 @@ COMMANDS = {
     "desk": "Start a desk meter: the real firmware, without the hardware.",
     "hear": "Measure the reeds in WAV recordings.",
     "find": "List the meters that are connected.",
-    "instrument": "Add, list and show instruments.",
+    "instrument": "Describe, add, list, show, edit and remove instruments.",
     "load": "Send an instrument to the meter.",
     "pull": "Bring the meter's takes into the ledger.",
     "survey": "List and show surveys.",
     "plan": "Plan the work on a surveyed instrument.",
     "sheet": "Write the plan as a page to print.",
+    "export": "Write takes, readings or plan as CSV.",
+    "import": "Bring readings from paper into the ledger.",
+    "ledger": "Check, back up and restore the ledger.",
+    "completion": "Let your shell complete commands.",
 }
 
 
@@ -33,6 +38,12 @@ class LazyGroup(click.Group):
         command = import_module(f"reedbench.commands.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """Commands from the table, so that completing does not have to import them all; options from click."""
+        if incomplete.startswith("-"):
+            return click.Command.shell_complete(self, ctx, incomplete)
+        return [CompletionItem(name, help=words) for name, words in COMMANDS.items() if name.startswith(incomplete)]
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands from the table, so that help does not have to import them all."""

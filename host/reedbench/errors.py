@@ -6,9 +6,13 @@ put into words what was wrong and what to do about it.
 
 
 class ReedbenchError(Exception):
-    """Base of all failures that a user can meet. The text is one line for people."""
+    """Base of all failures that a user can meet. The text is one line for people; `kind` one word for programs."""
 
     exit_code = 1
+
+    def __init__(self, text: str, kind: str = "") -> None:
+        super().__init__(text)
+        self.kind = kind
 
 
 class Failed(ReedbenchError):

@@ -13,7 +13,7 @@ def write(path: Path, text: str) -> None:
     try:
         number, draft = tempfile.mkstemp(dir=path.parent, prefix=".reedbench-")
         try:
-            with open(number, "w", encoding="utf-8") as file:
+            with open(number, "w", encoding="utf-8", newline="") as file:
                 file.write(text)
             os.chmod(draft, 0o666 & ~_umask())
             os.replace(draft, path)

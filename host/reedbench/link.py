@@ -129,11 +129,20 @@ def greet(link: Link, port: str, ledger: str) -> Meter:
     try:
         hello = link.ask("hello", {"protocol": messages.PROTOCOL, "ledger": ledger}, HELLO_S)
     except Silent as error:
-        raise NoMeter(_no_meter(link, port)) from error
+        raise _no_meter(link, port) from error
+    except LinkFault as error:
+        if isinstance(error.__cause__, WireError) and error.__cause__.code in ("bad", "unknown"):
+            raise LinkFault(
+                "the meter's firmware speaks another protocol than this program: bring both to the same version",
+                kind="version",
+            ) from error
+        raise
     if hello["protocol"] > messages.PROTOCOL:
-        raise LinkFault("the meter's firmware is newer than this program: update reedbench")
+        raise LinkFault("the meter's firmware is newer than this program: update reedbench", kind="version")
     if not hello["serial"]:
-        raise LinkFault("the meter has no serial number, so its records could not be told from another's")
+        raise LinkFault(
+            "the meter has no serial number, so its records could not be told from another's", kind="no serial number"
+        )
     return Meter(
         link=link,
         port=port,
@@ -150,12 +159,14 @@ def greet(link: Link, port: str, ledger: str) -> Meter:
     )
 
 
-def _no_meter(link: Link, port: str) -> str:
+def _no_meter(link: Link, port: str) -> NoMeter:
     if link.prompt:
-        return f"{port} is a board at MicroPython's prompt: restart it, or install the meter's firmware"
+        return NoMeter(
+            f"{port} is a board at MicroPython's prompt: restart it, or install the meter's firmware", kind="prompt"
+        )
     if link.heard:
-        return f"what is connected to {port} is not a meter"
-    return f"nothing answers on {port}: if it is a meter, switch it off and on and try again"
+        return NoMeter(f"what is connected to {port} is not a meter", kind="stranger")
+    return NoMeter(f"nothing answers on {port}: if it is a meter, switch it off and on and try again", kind="silent")
 
 
 @contextmanager

@@ -11,6 +11,9 @@ from typing import Any
 _UNSAFE = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
 
 
+_quiet = False
+
+
 def clean(text: str) -> str:
     """`text` on one line, without anything that could move the cursor, recolour or reorder what is shown.
 
@@ -31,8 +34,25 @@ def report(data: Mapping[str, Any] | Sequence[Any], lines: Iterable[str], as_jso
 
 
 def say(line: str) -> None:
-    """One line about the work, to stderr."""
+    """One line about what went wrong, to stderr."""
     print(f"reedbench: {clean(line)}", file=sys.stderr)
+
+
+def note(line: str) -> None:
+    """One line about the work, to stderr, unless quiet was asked for."""
+    if not _quiet:
+        say(line)
+
+
+def be_quiet(quiet: bool) -> None:
+    """Whether notes and progress are kept back from here on."""
+    global _quiet
+    _quiet = quiet
+
+
+def pass_on(text: str) -> None:
+    """Print `text` that is meant for another program as it is, such as a script or CSV."""
+    sys.stdout.write(text)
 
 
 def columns(rows: Sequence[Sequence[str]]) -> list[str]:
@@ -52,7 +72,7 @@ def _is_figure(cell: str) -> bool:
 @contextmanager
 def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
     """Shows "`what` 120 of 400" on one line of stderr while the block runs, if that is a terminal."""
-    shown = sys.stderr.isatty()
+    shown = sys.stderr.isatty() and not _quiet
 
     def step(done: int) -> None:
         if shown:

@@ -1,11 +1,13 @@
 """From a survey in the ledger to its plan: the one place that joins the two."""
 
 from reedbench.errors import BadInput
-from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.instrument import Instrument, InstrumentReed
+from reedbench.ledger import ImportedReading, Ledger, StoredSurvey
 from reedbench.plan import Plan, plan
-from reedbench.reading import readings
+from reedbench.reading import Reading, readings
 from reedbench.sheet import SurveyInfo
 from reedbench.surveys import day, instrument_of, takes_of
+from reedbench.tuning import cents_between
 
 
 def planned(ledger: Ledger, number: int | None) -> tuple[StoredSurvey, Plan]:
@@ -17,10 +19,27 @@ def planned(ledger: Ledger, number: int | None) -> tuple[StoredSurvey, Plan]:
             f"survey {survey.number} is of the layout {survey.layout}, but the ledger now has "
             f"{instrument.name} as {instrument.layout.id}: add the instrument again as it was"
         )
-    return survey, plan(instrument, readings(instrument, takes_of(ledger, survey)))
+    return survey, plan(instrument, readings_of(ledger, survey, instrument))
+
+
+def readings_of(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> dict[int, Reading]:
+    """The reading of every reed of `instrument`, by ordinal: from the survey's takes, or as they were imported."""
+    if survey.file is None:
+        return readings(instrument, takes_of(ledger, survey))
+    imported = {one.ordinal: one for one in ledger.imported(survey.number)}
+    return {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
+
+
+def _stated(reed: InstrumentReed, imported: ImportedReading | None) -> Reading:
+    """An imported reading as it was stated; it counts as one take, and nobody knows of others."""
+    if imported is None:
+        return Reading(reed.ordinal, None, None, None, (), (), 0, (), 0, "again")
+    cents = cents_between(imported.hz, reed.target_hz)
+    return Reading(reed.ordinal, cents, imported.u95_cents, None, (1,), (), 1, (), 0, "done")
 
 
 def survey_info(survey: StoredSurvey) -> SurveyInfo:
     """The survey as a sheet presents it."""
     taken = day(survey.unix_s) if survey.unix_s else ""
-    return SurveyInfo(taken, survey.state, survey.meter, survey.takes, survey.pass_number)
+    state = f"{survey.state}, imported from {survey.file}" if survey.file is not None else survey.state
+    return SurveyInfo(taken, state, survey.meter, survey.takes, survey.pass_number)

@@ -50,36 +50,53 @@ def open_port(device: str) -> serial.Serial:
     try:
         return serial.Serial(device, timeout=READ_S, write_timeout=WRITE_S, exclusive=True)
     except OPEN_ERRORS as error:
-        raise NoMeter(_why(device, getattr(error, "errno", None), str(error))) from error
+        raise _why(device, getattr(error, "errno", None), str(error)) from error
 
 
-def _why(device: str, number: int | None, text: str) -> str:
+def _why(device: str, number: int | None, text: str) -> NoMeter:
     if number in (errno.EACCES, errno.EPERM) or "PermissionError" in text:
         # Windows reports a port in use as "PermissionError"; elsewhere it means what it says.
         return _busy(device) if sys.platform == "win32" else _forbidden(device)
     if number in (errno.EBUSY, errno.EAGAIN):
         return _busy(device)
     if number in (errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.EIO) or "FileNotFoundError" in text:
-        return f"there is no port {device}: plug the meter in with a data cable, or see `reedbench find`"
-    return f"{device} is not a serial port"
+        return NoMeter(
+            f"there is no port {device}: plug the meter in with a data cable, or see `reedbench find`", kind="gone"
+        )
+    return NoMeter(f"{device} is not a serial port", kind="no port")
 
 
-def _busy(device: str) -> str:
-    return (
+def _busy(device: str) -> NoMeter:
+    return NoMeter(
         f"another program is using {device}: close it, or wait half a minute if the meter was just plugged "
-        "in (a modem manager may be asking whether it is a modem)"
+        "in (a modem manager may be asking whether it is a modem)",
+        kind="busy",
     )
 
 
-def _forbidden(device: str) -> str:
-    return f"you are not allowed to open {device}: run `sudo usermod -aG {_group(device)} $USER`, log out and in again"
+def _forbidden(device: str) -> NoMeter:
+    group, member = _group(device)
+    if group == "root":
+        return NoMeter(f"only root may open {device}: add the udev rule of docs/install.md", kind="forbidden")
+    if member:
+        return NoMeter(
+            f"you are not allowed to open {device} yet: you are in the group {group} since you last logged in, so "
+            "log out and in again",
+            kind="forbidden",
+        )
+    return NoMeter(
+        f"you are not allowed to open {device}: run `sudo usermod -aG {group} $USER`, log out and in again",
+        kind="forbidden",
+    )
 
 
-def _group(device: str) -> str:
-    """Name of the group that may open `device`, on most Linux systems dialout."""
+def _group(device: str) -> tuple[str, bool]:
+    """Name of the group that may open `device`, on most Linux systems dialout, and whether the user is in it."""
     try:
         import grp
+        import pwd
 
-        return grp.getgrgid(os.stat(device).st_gid).gr_name
+        group = grp.getgrgid(os.stat(device).st_gid)
+        return group.gr_name, pwd.getpwuid(os.getuid()).pw_name in group.gr_mem
     except (ImportError, OSError, KeyError):
-        return "dialout"
+        return "dialout", False

@@ -5,7 +5,7 @@ from typing import Any
 
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
-from reedbench.ledger import Ledger, StoredSurvey, StoredTake
+from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
 from reedbench.reading import Take
 
 
@@ -27,6 +27,8 @@ def survey_dict(survey: StoredSurvey) -> dict[str, Any]:
         "reeds": survey.reeds,
         "takes": survey.takes,
         "ended": survey.ended,
+        "file": survey.file,
+        "readings": survey.readings,
     }
 
 
@@ -49,6 +51,26 @@ def take_dict(take: StoredTake) -> dict[str, Any]:
         "flags": list(take.flags),
         "withdrawn": take.withdrawn,
     }
+
+
+def imported_dict(reading: ImportedReading) -> dict[str, Any]:
+    """An imported reading for `--json`."""
+    return {
+        "ordinal": reading.ordinal,
+        "hz": reading.hz,
+        "u95_cents": reading.u95_cents,
+        "remark": reading.remark,
+    }
+
+
+def imported_row(reading: ImportedReading, names: dict[int, str]) -> tuple[str, ...]:
+    """An imported reading as cells of a table."""
+    return (
+        names.get(reading.ordinal, f"reed {reading.ordinal}"),
+        f"{reading.hz:.3f}",
+        f"{reading.u95_cents:.2f}",
+        reading.remark,
+    )
 
 
 def take_row(take: StoredTake, names: dict[int, str]) -> tuple[str, ...]:

@@ -118,7 +118,9 @@ def test_load_by_key_after_instrument_add(capsys, ledger, firmware, instrument):
         code, loaded, _ = called(capsys, "load", "00112233445566aa", "--port", cable.port)
     assert (code, loaded["reeds"]) == (0, 48)
     code, listed, _ = called(capsys, "instrument", "list")
-    assert listed["instruments"] == [{"key": "00112233445566aa", "name": "the tenor", "layout": "solo-12"}]
+    assert listed["instruments"] == [
+        {"key": "00112233445566aa", "name": "the tenor", "layout": "solo-12", "surveys": 0}
+    ]
     code, one, _ = called(capsys, "instrument", "show", "00112233445566aa")
     assert len(one["reeds"]) == 48
 

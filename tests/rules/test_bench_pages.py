@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from reedbench.desk.scenario import demo_scenario
+from reedbench.errors import BadInput, Failed, LinkFault, NoMeter
 from reedbench.firmware.screens.strings_en import TEXT
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
@@ -15,23 +16,41 @@ from tree import FIRMWARE, ROOT, host, shown, tree
 
 DOCS = ROOT / "docs"
 TROUBLE = (DOCS / "troubleshooting.md").read_text(encoding="utf-8")
-REFUSALS = ("Failed", "BadInput", "NoMeter", "LinkFault", "Silent", "WireError")
-WORDED_BY = ("_why", "_busy", "_forbidden", "_no_meter")  # functions that put a refusal into words
+CODES = {error.__name__: str(error.exit_code) for error in (Failed, BadInput, NoMeter, LinkFault)}
+CODES |= {"Silent": "4", "WireError": "4"}  # what a meter refuses
+IN_A_LINE = "line.refuse"  # importing's way to raise a BadInput
 LEAST = 8  # letters; less would be found anywhere
 
 
-def said(path: Path) -> Iterator[tuple[int, str]]:
-    """(line, text) of each refusal in a source; what is filled in at run time reads as a line feed."""
+def said(path: Path) -> Iterator[tuple[int, str, str]]:
+    """(line, exit code, text) of each refusal in a source; what is filled in at run time reads as a line feed.
+
+    The code is empty where it differs from case to case.
+    """
     for node in ast.walk(tree(path)):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in REFUSALS:
+        if isinstance(node, ast.Call):
+            name = ast.unparse(node.func)
             texts = [argument for argument in node.args if text_of(argument) is not None]
-            yield from ((node.lineno, text_of(text) or "") for text in texts[-1:])
-        elif isinstance(node, ast.FunctionDef) and node.name in WORDED_BY:
+            if name in CODES:
+                yield from ((node.lineno, CODES[name], text_of(text) or "") for text in texts[-1:])
+            elif name in (IN_A_LINE, "self.refuse") and path.name == "importing.py":
+                yield node.lineno, CODES["BadInput"], text_of(node.args[0]) or ""
+            elif name == "say" and path.name == "__main__.py":
+                yield node.lineno, "", text_of(node.args[0]) or ""
+        elif isinstance(node, ast.FunctionDef) and node.name == "_why":  # of the ledger, all Failed
             for inner in ast.walk(node):
                 if isinstance(inner, ast.Return) and inner.value is not None and text_of(inner.value):
-                    yield inner.lineno, text_of(inner.value) or ""
-        elif isinstance(node, ast.Call) and ast.unparse(node.func) == "say" and path.name == "__main__.py":
-            yield node.lineno, text_of(node.args[0]) or ""
+                    yield inner.lineno, CODES["Failed"], text_of(inner.value) or ""
+
+
+def rows() -> list[tuple[str, str]]:
+    """(what it says, exit code) of every row of the page's tables of refusals."""
+    found = []
+    for row in TROUBLE.splitlines():
+        cells = [cell.strip() for cell in re.split(r"(?<!\\)\|", row)]
+        if len(cells) == 5 and cells[2].isdigit():
+            found.append((cells[1], cells[2]))
+    return found
 
 
 def text_of(node: ast.expr) -> str | None:
@@ -54,15 +73,17 @@ SPEAKING = [path for path in [*host(), *sorted((FIRMWARE / "meter").glob("*.py")
 
 def test_refusals_are_found() -> None:
     assert len(SPEAKING) > 15
-    assert sum(len(parts(text)) for path in SPEAKING for _, text in said(path)) > 80
+    assert sum(len(parts(text)) for path in SPEAKING for _, _, text in said(path)) > 130
+    assert len(rows()) > 100
 
 
 @pytest.mark.parametrize("path", SPEAKING, ids=shown)
-def test_every_refusal_stands_in_troubleshooting(path: Path) -> None:
-    page = " ".join(TROUBLE.split())
-    for line, text in said(path):
-        for part in parts(text):
-            assert part in page, f"{shown(path)}:{line} says {part!r}, which troubleshooting does not explain"
+def test_every_refusal_stands_in_troubleshooting_with_its_code(path: Path) -> None:
+    for line, code, text in said(path):
+        wanted = parts(text)
+        told = [row_code for row, row_code in rows() if all(part in row for part in wanted)]
+        assert told, f"{shown(path)}:{line} says {text!r}, which no row of troubleshooting explains"
+        assert code in ("", *told), f"{shown(path)}:{line} ends with {code}; troubleshooting says {', '.join(told)}"
 
 
 @pytest.mark.parametrize("flag", record.FLAGS)

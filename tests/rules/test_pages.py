@@ -72,10 +72,26 @@ def test_the_example_of_a_command_can_be_typed(name: str) -> None:
     """Options that there are, with values that they take, and as many arguments as there must be."""
     examples = [example for _, example in make_pages.paragraphs(LEAVES[name]) if example]
     assert examples, f"`reedbench {name}` needs an example"
-    for example in examples:
+    for example in "\n".join(examples).splitlines():
         assert example.startswith(f"reedbench {name}")
-        words = shlex.split(example, comments=False)[1 + len(name.split()) :]
+        words = shlex.split(example.partition(" > ")[0])[1 + len(name.split()) :]
         LEAVES[name].make_context(name, words)
+
+
+@pytest.mark.parametrize("name", LEAVES)
+def test_every_command_can_report_to_programs_and_be_quiet(name: str) -> None:
+    """But for one whose result is a script."""
+    written = [spelling for option in LEAVES[name].params for spelling in option.opts]
+    assert "--quiet" in written, f"`reedbench {name}` needs quiet_option"
+    assert "--json" in written or name == "completion", f"`reedbench {name}` needs json_option"
+
+
+@pytest.mark.parametrize("name", LEAVES)
+def test_help_is_shown_and_teaches(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([*name.split(), "--help"]) == 0
+    out, err = capsys.readouterr()
+    assert err == "" and "Example:" in out and "--quiet" in out
+    assert all(len(line) <= 80 for line in out.splitlines() if not line.strip().startswith("reedbench"))
 
 
 def test_the_commands_that_can_miss_a_meter_are_those_that_talk_to_one() -> None:
@@ -155,6 +171,7 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
         for line in ("instrument list", f"instrument show {told['key_id']}", "survey list", "survey show", "plan"):
             found[" ".join(line.split()[:2])] = said(*line.split())
         found["sheet"] = said("sheet", "--out", folder / "again.html")
+        found |= tended(folder)
         with desk_meter(scenario) as found["desk"], stranger() as nobody:
             port = found["desk"]["port"]
             patch.setattr(link, "HELLO_S", 1.0)  # of waiting for the one that never answers
@@ -169,9 +186,31 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
     return found
 
 
+def tended(folder: Path) -> dict[str, Any]:
+    """What the commands print that need a ledger and no meter."""
+    new, paper, copy = folder / "new.json", folder / "paper.csv", folder / "copy.db"
+    paper.write_text("place,breath,slide,cents,u95_cents\n1,blow,out,-3,1\n")
+    found = {
+        "export": said("export", "all", "--out", folder / "tables"),
+        "instrument new": said("instrument", "new", new, "--name", "new", "--layout", "solo-8"),
+        "instrument edit": said("instrument", "edit", new, "--set", "reference_hz=443"),
+        "ledger check": said("ledger", "check"),
+        "ledger backup": said("ledger", "backup", copy),
+    }
+    key = said("instrument", "add", new)["instrument"]["key_id"]
+    found["instrument remove"] = said("instrument", "remove", key)
+    trial = ("--ledger", folder / "trial.db")
+    found["import"] = said("import", paper, "--instrument", new, *trial)
+    found["imported survey"] = said("survey", "show", *trial)
+    found["ledger restore"] = said("ledger", "restore", copy, "--force", *trial)
+    return found
+
+
 @pytest.mark.parametrize("name", json_keys.KEYS)
 def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -> None:
     listed, there = list(json_keys.KEYS[name]), set(keys(printed[name]))
+    if name == "survey show":
+        there |= set(keys(printed["imported survey"]))  # which has readings where the other has takes
     missing, new = [key for key in listed if key not in there], sorted(there - set(listed))
     assert not missing, f"`reedbench {name} --json` no longer prints {', '.join(missing)}: others may rely on them"
     assert not new, f"list in docs/json_keys.py what `reedbench {name} --json` also prints: {', '.join(new)}"

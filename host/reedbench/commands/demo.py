@@ -1,5 +1,6 @@
 """`reedbench demo`: the whole job on the desk meter, with an invented instrument."""
 
+import os
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -12,7 +13,7 @@ from reedbench.desk.players import FolderPlayer, Player, ReedPlayer
 from reedbench.desk.scenario import Scenario, demo_scenario
 from reedbench.errors import BadInput, Failed
 from reedbench.options import json_option
-from reedbench.output import progress, report, say
+from reedbench.output import note, progress, report
 from reedbench.terminal import plan_lines
 
 SCENARIO = "scenario.json"
@@ -58,7 +59,7 @@ def command(seed: int, out: Path | None, replay: Path | None, as_json: bool) -> 
         player = ReedPlayer(scenario, folder / TAKES if out else None)
     scenario.save(folder / SCENARIO)
     if not as_json:
-        say(f"sounding {scenario.instrument.name}, {len(scenario.instrument.reeds)} reeds, into the desk meter")
+        note(f"sounding {scenario.instrument.name}, {len(scenario.instrument.reeds)} reeds, into the desk meter")
     with progress("surveying reed", len(scenario.instrument.reeds)) as step:
         result = run(scenario, player, folder, step)
     width = min(100, shutil.get_terminal_size((80, 24)).columns)
@@ -68,7 +69,7 @@ def command(seed: int, out: Path | None, replay: Path | None, as_json: bool) -> 
 def _folder(out: Path | None) -> Path:
     if out is None:
         return Path(tempfile.mkdtemp(prefix="reedbench-demo-"))
-    if (out / "ledger.sqlite").exists():
+    if os.path.exists(out / "ledger.sqlite"):
         raise BadInput(f"{out} holds an earlier demo: choose another folder, or remove it")
     try:
         out.mkdir(parents=True, exist_ok=True)

@@ -1,19 +1,99 @@
 """`reedbench instrument`: the instruments that the ledger knows."""
 
+import os
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 import click
 
-from reedbench.instrument import Instrument
+from reedbench import files, layouts
+from reedbench.errors import BadInput, Failed
+from reedbench.instrument import KEYS, PLATES, SLIDES, Instrument, InstrumentReed
+from reedbench.instrument_file import changed, described, edited, text_of
 from reedbench.ledger import Ledger
 from reedbench.options import json_option, ledger_option
-from reedbench.output import columns, report
+from reedbench.output import columns, note, report
+from reedbench.tuning import REFERENCE_HZ, TOLERANCE_CENTS
 
 
 @click.group("instrument")
 def command() -> None:
-    """Add, list and show instruments."""
+    """Describe, add, list, show, edit and remove instruments."""
+
+
+set_option = click.option(
+    "--set",
+    "changes",
+    multiple=True,
+    metavar="FIELD=VALUE",
+    help="Give a field of the instrument's file a value; may be said several times.",
+)
+
+
+@command.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--name", help="What the shop calls it.")
+@click.option("--layout", help="Kind of instrument, such as solo-12.")
+@click.option("--key", help="Its key, such as C, Bb, or low D.")
+@click.option("--slide", help=f"How the slide works: {' or '.join(SLIDES)}.")
+@click.option("--first-plate", help=f"Plate that hole 1 sounds with the slide out: {' or '.join(PLATES)}.")
+@click.option("--reference-hz", type=click.FloatRange(*REFERENCE_HZ), help="Reference A in hertz.")
+@click.option("--tolerance-cents", type=click.FloatRange(*TOLERANCE_CENTS), help="How far off is still good.")
+@click.option("--drop-cents", type=float, help="How much lower it sounds in play than on the bench.")
+@set_option
+@click.option("--force", is_flag=True, help="Replace FILE where there is one.")
+@json_option
+def new(file: Path, changes: tuple[str, ...], force: bool, as_json: bool, **said: Any) -> None:
+    """Describe an instrument in a new FILE; what is not said is asked, if there is a terminal to ask on.
+
+    The key by which the ledger will know it is made up. Look at the result with `reedbench instrument show FILE`.
+
+    \b
+    Example:
+        reedbench instrument new tenor.json
+        reedbench instrument new tenor.json --name "the tenor" --layout solo-12 --key C --reference-hz 442
+    """
+    if os.path.lexists(file) and not force:
+        raise BadInput(f"{file} is there already: choose another name, or --force to replace it")
+    asking = sys.stdin.isatty() and sys.stderr.isatty() and not as_json
+    instrument = described(_fields(said, asking), changes)
+    files.write(file.absolute(), text_of(instrument))
+    lines = [f"{instrument.name}, {len(instrument.reeds)} reeds, is described in {file}."]
+    report(_as_dict(instrument), lines, as_json)
+
+
+def _fields(said: dict[str, Any], asking: bool) -> dict[str, Any]:
+    """The fields of the file, from options and answers; BadInput where one is missing that must be there."""
+
+    def get(name: str, question: str, usual: Any = None, kind: Any = None) -> Any:
+        if said[name] is not None:
+            return said[name]
+        if asking:
+            return click.prompt(question, default=usual, type=kind, err=True)
+        if usual is None:
+            raise BadInput(f"say --{name.replace('_', '-')}: there is no terminal to ask on")
+        return usual
+
+    layout = get("layout", "Layout", kind=click.Choice(layouts.names()))
+    slides = layout in layouts.names() and layouts.load(layout).has_slide
+    fields = {
+        "name": get("name", "What the shop calls it"),
+        "layout": layout,
+        "key": get("key", "Key", "C", click.Choice(list(KEYS))),
+        "order": {
+            "reference_hz": get("reference_hz", "Reference A in hertz", 440.0, click.FloatRange(*REFERENCE_HZ)),
+            "tolerance_cents": get("tolerance_cents", "Good within, in cents", 2.0, click.FloatRange(*TOLERANCE_CENTS)),
+            "drop_cents": get("drop_cents", "Drop in play, in cents", 0.0, float),
+        },
+    }
+    if slides or said["slide"] or said["first_plate"]:
+        fields["slide"] = get("slide", "Slide", SLIDES[0], click.Choice(SLIDES))
+        fields["first_plate"] = get("first_plate", "Plate of hole 1, slide out", PLATES[0], click.Choice(PLATES))
+    return fields
 
 
 @command.command()
@@ -46,42 +126,132 @@ def list_(ledger_path: Path, as_json: bool) -> None:
     """
     with Ledger.open(ledger_path) as ledger:
         stored = ledger.instruments()
-    data = {"instruments": [{"key": one.key, "name": one.name, "layout": one.layout} for one in stored]}
-    rows = [("key", "name", "layout"), *((one.key, one.name, one.layout) for one in stored)]
+        count = Counter(survey.instrument for survey in ledger.surveys())
+    data = {
+        "instruments": [
+            {"key": one.key, "name": one.name, "layout": one.layout, "surveys": count[one.key]} for one in stored
+        ]
+    }
+    rows = [
+        ("key", "name", "layout", "surveys"),
+        *((one.key, one.name, one.layout, str(count[one.key])) for one in stored),
+    ]
     report(data, columns(rows) if stored else ["No instruments yet: `reedbench instrument add FILE`."], as_json)
+
+
+@command.command()
+@click.argument("instrument")
+@ledger_option
+@json_option
+def show(instrument: str, ledger_path: Path, as_json: bool) -> None:
+    """Show INSTRUMENT, a file or the key of one in the ledger, plate by plate, with the targets of its reeds.
+
+    \b
+    Example:
+        reedbench instrument show tenor.json
+        reedbench instrument show 6f1c0a9be2d43875
+    """
+    wanted = _look_up(instrument, ledger_path)
+    report(_as_dict(wanted), _lines(wanted), as_json)
+
+
+@command.command()
+@click.argument("instrument")
+@set_option
+@ledger_option
+@json_option
+def edit(instrument: str, changes: tuple[str, ...], ledger_path: Path, as_json: bool) -> None:
+    """Change INSTRUMENT, a file or the key of one in the ledger; without --set in the editor of your system.
+
+    What would not be a sound instrument is refused, and the old one stays. A file is changed, and not the ledger:
+    `reedbench instrument add` brings it there again.
+
+    \b
+    Example:
+        reedbench instrument edit tenor.json --set reference_hz=442 --set tolerance_cents=1.5
+        reedbench instrument edit 6f1c0a9be2d43875
+    """
+    before = _look_up(instrument, ledger_path)
+    after = changed(before.to_dict(), changes, instrument) if changes else _in_editor(before, instrument)
+    if os.path.exists(instrument):
+        files.write(Path(instrument).absolute(), text_of(after))
+    else:
+        with Ledger.open(ledger_path, write=True) as ledger:
+            ledger.keep_instrument(after.key_id, after.name, after.layout.id, after.to_dict())
+    report(_as_dict(after), [f"{after.name} is changed."], as_json)
+
+
+def _in_editor(before: Instrument, where: str) -> Instrument:
+    """What the user makes of it in the editor; asked again as long as it is not sound and they want to go on."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise BadInput("say what to change with --set FIELD=VALUE: there is no terminal for an editor")
+    text = text_of(before)
+    while True:
+        try:
+            text = click.edit(text, extension=".json") or text
+        except click.ClickException as error:
+            raise Failed(f"the editor did not work ({error.format_message()}): set EDITOR, or use --set") from error
+        try:
+            return edited(text, before, where)
+        except BadInput as error:
+            note(str(error))
+            if not click.confirm("Edit it again?", default=True, err=True):
+                raise
 
 
 @command.command()
 @click.argument("key")
 @ledger_option
 @json_option
-def show(key: str, ledger_path: Path, as_json: bool) -> None:
-    """Show the instrument of that KEY, reed by reed, with its targets.
+def remove(key: str, ledger_path: Path, as_json: bool) -> None:
+    """Remove the instrument of that KEY from the ledger; one that has surveys stays.
 
     \b
     Example:
-        reedbench instrument show 6f1c0a9be2d43875
+        reedbench instrument remove 6f1c0a9be2d43875
     """
     with Ledger.open(ledger_path) as ledger:
-        instrument = Instrument.from_dict(ledger.instrument(key).document, f"instrument {key}")
+        name = ledger.instrument(key).name
+    with Ledger.open(ledger_path, write=True) as ledger:
+        ledger.remove_instrument(key)
+    report({"key": key, "name": name}, [f"{name} is no longer in the ledger."], as_json)
+
+
+def _look_up(instrument: str, ledger_path: Path) -> Instrument:
+    """The instrument in that file, or that the ledger has under that key."""
+    if os.path.exists(instrument):
+        return Instrument.read(instrument)
+    with Ledger.open(ledger_path) as ledger:
+        return Instrument.from_dict(ledger.instrument(instrument).document, f"instrument {instrument}")
+
+
+def _sounded(instrument: Instrument) -> list[InstrumentReed]:
+    """The reeds in the order of a survey."""
+    return [instrument.reeds[ordinal] for ordinal in instrument.sounding_order()]
+
+
+def _lines(instrument: Instrument) -> Iterator[str]:
     order = instrument.order
-    lines = [
-        instrument.name,
+    yield instrument.name
+    yield (
         f"{instrument.layout.id} in {instrument.key}, {order.temperament}, A = {order.reference_hz:g} Hz, "
-        f"within {order.tolerance_cents:g} cents",
-        *columns([("reed", "plate", "note", "target Hz"), *_rows(instrument)]),
-    ]
-    report(_as_dict(instrument), lines, as_json)
-
-
-def _rows(instrument: Instrument) -> list[tuple[str, str, str, str]]:
-    reeds = [instrument.reeds[ordinal] for ordinal in instrument.sounding_order()]
-    return [(reed.label, reed.plate, reed.note, f"{reed.target_hz:.2f}") for reed in reeds]
+        f"within {order.tolerance_cents:g} cents"
+    )
+    rows = columns(
+        [
+            ("reed", "plate", "face", "note", "target Hz"),
+            *((reed.label, reed.plate, reed.face, reed.note, f"{reed.target_hz:.2f}") for reed in _sounded(instrument)),
+        ]
+    )
+    yield rows[0]
+    for plate, group in groupby(zip(_sounded(instrument), rows[1:], strict=True), lambda pair: pair[0].plate):
+        reeds = [row for _, row in group]
+        yield f"{plate} plate, {len(reeds)} reeds"
+        yield from reeds
 
 
 def _as_dict(instrument: Instrument) -> dict[str, Any]:
     """The instrument's own description, and its reeds in sounding order."""
-    reeds = [instrument.reeds[ordinal] for ordinal in instrument.sounding_order()]
     return {
         "instrument": instrument.to_dict(),
         "reeds": [
@@ -95,6 +265,6 @@ def _as_dict(instrument: Instrument) -> dict[str, Any]:
                 "note": reed.note,
                 "target_hz": reed.target_hz,
             }
-            for reed in reeds
+            for reed in _sounded(instrument)
         ],
     }

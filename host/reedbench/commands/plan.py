@@ -5,8 +5,8 @@ from pathlib import Path
 
 import click
 
-from reedbench.ledger import Ledger
-from reedbench.options import json_option, ledger_option
+from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.options import json_option, ledger_option, survey_argument
 from reedbench.output import report
 from reedbench.plan import plan_as_dict
 from reedbench.planning import planned
@@ -15,7 +15,7 @@ from reedbench.terminal import plan_lines
 
 
 @click.command("plan")
-@click.argument("survey", type=int, required=False)
+@survey_argument
 @ledger_option
 @json_option
 def command(survey: int | None, ledger_path: Path, as_json: bool) -> None:
@@ -27,5 +27,12 @@ def command(survey: int | None, ledger_path: Path, as_json: bool) -> None:
     """
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey)
-    lines = plan_lines(plan, shutil.get_terminal_size().columns)
+    lines = [*_origin(taken), *plan_lines(plan, shutil.get_terminal_size().columns)]
     report({"survey": survey_dict(taken), **plan_as_dict(plan)}, lines, as_json)
+
+
+def _origin(survey: StoredSurvey) -> list[str]:
+    """Says of an imported survey that nothing but what was stated is known of its uncertainty."""
+    if survey.file is None:
+        return []
+    return [f"From readings imported from {survey.file}, with the uncertainties stated there."]

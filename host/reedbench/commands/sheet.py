@@ -6,14 +6,14 @@ import click
 
 from reedbench import files, sheet
 from reedbench.ledger import Ledger
-from reedbench.options import json_option, ledger_option
+from reedbench.options import json_option, ledger_option, survey_argument
 from reedbench.output import report
 from reedbench.planning import planned, survey_info
 from reedbench.surveys import survey_dict
 
 
 @click.command("sheet")
-@click.argument("survey", type=int, required=False)
+@survey_argument
 @click.option("--out", type=click.Path(path_type=Path), help="The file to write; otherwise survey-NUMBER.html here.")
 @ledger_option
 @json_option

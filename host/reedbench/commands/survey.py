@@ -1,15 +1,17 @@
 """`reedbench survey`: what was surveyed, and every take of it."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 
-from reedbench.ledger import Ledger
-from reedbench.options import json_option, ledger_option
+from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
+from reedbench.options import LARGEST, json_option, ledger_option
 from reedbench.output import columns, report
-from reedbench.surveys import day, reed_names, survey_dict, take_dict, take_row
+from reedbench.surveys import day, imported_dict, imported_row, reed_names, survey_dict, take_dict, take_row
 
 _TAKE_HEAD = ("reed", "take", "Hz", "±cents", "drift c/s", "dBFS", "")
+_READING_HEAD = ("reed", "Hz", "±cents", "remark")
 
 
 @click.group("survey")
@@ -18,31 +20,34 @@ def command() -> None:
 
 
 @command.command("list")
+@click.option("--instrument", "key", metavar="KEY", help="Only those of the instrument of that key.")
 @ledger_option
 @json_option
-def list_(ledger_path: Path, as_json: bool) -> None:
+def list_(key: str | None, ledger_path: Path, as_json: bool) -> None:
     """List the surveys in the ledger.
 
     \b
     Example:
-        reedbench survey list
+        reedbench survey list --instrument 6f1c0a9be2d43875
     """
     with Ledger.open(ledger_path) as ledger:
-        surveys = ledger.surveys()
+        surveys = [one for one in ledger.surveys() if key in (None, one.instrument)]
     rows = [("survey", "date", "instrument", "state", "takes", "")]
     for one in surveys:
-        ended = "" if one.ended else "not ended"
-        rows.append((str(one.number), day(one.unix_s), one.name, one.state, str(one.takes), ended))
-    lines = columns(rows) if surveys else ["No surveys yet: `reedbench pull` brings them from the meter."]
-    report({"surveys": [survey_dict(one) for one in surveys]}, lines, as_json)
+        remark = "" if one.ended else "not ended"
+        if one.file is not None:
+            remark = f"{one.readings} readings imported from {one.file}"
+        rows.append((str(one.number), day(one.unix_s), one.name, one.state, str(one.takes), remark))
+    none = "No surveys yet: `reedbench pull` brings them from the meter." if key is None else "No surveys of it yet."
+    report({"surveys": [survey_dict(one) for one in surveys]}, columns(rows) if surveys else [none], as_json)
 
 
 @command.command()
-@click.argument("number", type=int, required=False)
+@click.argument("number", type=click.IntRange(1, LARGEST), required=False)
 @ledger_option
 @json_option
 def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
-    """Show the survey of that NUMBER, or the last one, take by take.
+    """Show the survey of that NUMBER, or the last one, take by take; of an imported one, the readings.
 
     \b
     Example:
@@ -51,11 +56,25 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
     with Ledger.open(ledger_path) as ledger:
         survey = ledger.survey(number)
         takes = ledger.takes(survey.number)
+        imported = ledger.imported(survey.number)
         names = reed_names(ledger, survey)
-    data = {"survey": survey_dict(survey), "takes": [take_dict(take) for take in takes]}
-    lines = [
+    data = {
+        "survey": survey_dict(survey),
+        "takes": [take_dict(take) for take in takes],
+        "imported": [imported_dict(one) for one in imported],
+    }
+    report(data, _lines(survey, takes, imported, names), as_json)
+
+
+def _lines(
+    survey: StoredSurvey, takes: list[StoredTake], imported: list[ImportedReading], names: dict[int, str]
+) -> Iterator[str]:
+    yield (
         f"Survey {survey.number}, {day(survey.unix_s)}: {survey.name}, {survey.state}, "
-        f"A = {survey.reference_hz:g} Hz, within {survey.tolerance_cents:g} cents",
-        *columns([_TAKE_HEAD, *(take_row(take, names) for take in takes)]),
-    ]
-    report(data, lines, as_json)
+        f"A = {survey.reference_hz:g} Hz, within {survey.tolerance_cents:g} cents"
+    )
+    if survey.file is not None:
+        yield f"Imported from {survey.file}; the uncertainties are as they were stated."
+        yield from columns([_READING_HEAD, *(imported_row(one, names) for one in imported)])
+    else:
+        yield from columns([_TAKE_HEAD, *(take_row(take, names) for take in takes)])

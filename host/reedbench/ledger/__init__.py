@@ -1,8 +1,19 @@
 """The ledger: everything the shop has measured, in one SQLite file."""
 
 from reedbench.ledger.decoding import Kept, Sender
+from reedbench.ledger.imports import Imported, ImportedReading
 from reedbench.ledger.place import default_path
 from reedbench.ledger.rows import StoredInstrument, StoredSurvey, StoredTake
 from reedbench.ledger.store import Ledger
 
-__all__ = ["Kept", "Ledger", "Sender", "StoredInstrument", "StoredSurvey", "StoredTake", "default_path"]
+__all__ = [
+    "Imported",
+    "ImportedReading",
+    "Kept",
+    "Ledger",
+    "Sender",
+    "StoredInstrument",
+    "StoredSurvey",
+    "StoredTake",
+    "default_path",
+]

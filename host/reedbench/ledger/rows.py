@@ -13,7 +13,10 @@ CENTS_PER_PPB = 1200 / math.log(2) * 1e-9
 
 @dataclass(frozen=True)
 class StoredSurvey:
-    """A survey. `number` is its number in this ledger; meter, epoch, sequence identify it anywhere."""
+    """A survey. `number` is its number in this ledger; meter, epoch, sequence identify it anywhere.
+
+    `file`: the file that it was imported from, with so many `readings` and no takes; None for one of a meter.
+    """
 
     number: int
     meter: str
@@ -30,6 +33,8 @@ class StoredSurvey:
     reeds: int
     takes: int
     ended: bool
+    file: str | None = None
+    readings: int = 0
 
 
 @dataclass(frozen=True)
@@ -93,6 +98,8 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         reeds=row["reeds"],
         takes=row["takes"],
         ended=bool(row["ended"]),
+        file=row["file"],
+        readings=row["readings"],
     )
 
 

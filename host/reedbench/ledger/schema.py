@@ -4,7 +4,9 @@ A step and the record that it was taken are committed together. Steps are never 
 is a new step.
 
 `records` holds every record as it came, byte for byte; the other tables made from them (`surveys`, `takes`,
-`redos`, `ends`) can be made again from `records` at any time. Numbers keep the units and scales of
+`redos`, `ends`) can be made again from `records` at any time. A file of readings that was imported stands there
+too, as a record of IMPORTED under a meter without a serial number, which no meter is; what was read from it, with
+the instrument as it was then, stands in `imports` and `imported`. Numbers keep the units and scales of
 wire/record.py, whose field names they carry. `survey` is the number of the survey in this ledger; it is NULL
 where the survey's own record is missing here, because another ledger pulled it and freed it.
 """
@@ -13,6 +15,7 @@ import sqlite3
 import time
 
 APPLICATION_ID = 0x5265_6564  # "Reed" in the file's header tells a ledger from any other SQLite file
+IMPORTED = 0  # kind of a record that is an imported file; those of meters begin at 1
 
 _FIRST = (
     """CREATE TABLE identity (
@@ -93,7 +96,24 @@ _FIRST = (
     "INSERT INTO identity (only, ledger) VALUES (1, lower(hex(randomblob(16))))",
 )
 
-STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("first tables", _FIRST),)
+# Readings that came from a file instead of a meter. `digest` tells a file that comes again.
+_IMPORTS = (
+    """CREATE TABLE imports (
+        survey INTEGER PRIMARY KEY REFERENCES surveys (number),
+        digest TEXT NOT NULL UNIQUE,
+        file TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE imported (
+        survey INTEGER NOT NULL REFERENCES surveys (number),
+        ordinal INTEGER NOT NULL,
+        uhz INTEGER NOT NULL,
+        u95_mcent INTEGER NOT NULL,
+        remark TEXT NOT NULL,
+        PRIMARY KEY (survey, ordinal)
+    ) STRICT""",
+)
+
+STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("first tables", _FIRST), ("imports", _IMPORTS))
 NEWEST = len(STEPS)
 
 

@@ -12,13 +12,17 @@ from typing import Any, Self
 from reedbench.errors import BadInput
 from reedbench.ledger import rows
 from reedbench.ledger.decoding import Kept, Sender, insert
+from reedbench.ledger.imports import Imported, ImportedReading, insert_import
 from reedbench.ledger.opening import connect, plain_words
 
 _SURVEYS = """
     SELECT surveys.*, meters.serial, records.epoch, records.sequence,
         (SELECT count(*) FROM takes WHERE takes.survey = surveys.number) AS takes,
-        EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) AS ended
+        EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) OR imports.file IS NOT NULL AS ended,
+        imports.file,
+        (SELECT count(*) FROM imported WHERE imported.survey = surveys.number) AS readings
     FROM surveys
+    LEFT JOIN imports ON imports.survey = surveys.number
     JOIN records ON records.id = surveys.record
     JOIN meters ON meters.id = records.meter
 """
@@ -90,6 +94,18 @@ class Ledger:
         with self._transaction() as connection:
             return insert(connection, sender, records)
 
+    def keep_import(self, imported: Imported) -> tuple[int, bool]:
+        """Keep readings from a file as a survey: its number, and False where the ledger has had it already."""
+        with self._transaction() as connection:
+            return insert_import(connection, imported)
+
+    def imported(self, survey: int) -> list[ImportedReading]:
+        """The readings of the imported survey of that number, by the ordinal of the reed."""
+        found = self._all("SELECT * FROM imported WHERE survey = ? ORDER BY ordinal", (survey,))
+        return [
+            ImportedReading(row["ordinal"], row["uhz"] / 1e6, row["u95_mcent"] / 1e3, row["remark"]) for row in found
+        ]
+
     def surveys(self) -> list[rows.StoredSurvey]:
         """All surveys, in the order in which they came into the ledger."""
         return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY number")]
@@ -121,13 +137,24 @@ class Ledger:
                 (key, name, layout, text, int(time.time())),
             )
 
+    def remove_instrument(self, key: str) -> None:
+        """Forget an instrument; BadInput if there is none, or if surveys of it would lose their targets."""
+        self.instrument(key)
+        surveys = [one.number for one in self.surveys() if one.instrument == key]
+        if surveys:
+            named = ", ".join(map(str, surveys[:5])) + (", ..." if len(surveys) > 5 else "")
+            raise BadInput(f"instrument {key} has surveys ({named}), which would lose their targets: it stays")
+        with self._transaction() as connection:
+            connection.execute("DELETE FROM instruments WHERE key = ?", (key,))
+
     def instruments(self) -> list[rows.StoredInstrument]:
         """All instruments, by key."""
         return [rows.instrument_from(row) for row in self._all("SELECT * FROM instruments ORDER BY key")]
 
     def instrument(self, key: str) -> rows.StoredInstrument:
         """The instrument of that key; BadInput if there is none."""
-        found = self._all("SELECT * FROM instruments WHERE key = ?", (key,))
+        # What cannot be printed, such as half a character, is no key and nothing that SQLite would take.
+        found = self._all("SELECT * FROM instruments WHERE key = ?", (key,)) if key.isprintable() else []
         if not found:
             raise BadInput(f"there is no instrument {key} in the ledger: `reedbench instrument add FILE` adds it")
         return rows.instrument_from(found[0])
