@@ -5,7 +5,7 @@ BIN := .venv/bin
 PYTEST := $(BIN)/python -m pytest -c host/pyproject.toml --rootdir .
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test test-rest test-all lint format pages screens pictures clean
+.PHONY: help demo test test-rest test-all lint format pages screens pictures hardware clean
 
 help: ## List the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
@@ -48,6 +48,15 @@ screens: .venv/ready-to-test ## Accept the meter's screens as they are drawn now
 
 pictures: .venv/ready-to-test ## Make the pictures of README and docs again
 	$(BIN)/python docs/pictures/make_pictures.py
+
+.venv/ready-for-hardware: .venv/ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable 'host[hardware]'
+	@touch $@
+
+hardware: .venv/ready-for-hardware ## Make pin file, parts list, wiring drawings and the printed case again
+	$(BIN)/python hardware/make_hardware.py
+	$(BIN)/python hardware/enclosure.py hardware/stl build/enclosure
+	$(BIN)/python hardware/enclosure_pictures.py
 
 clean: ## Remove everything that is made
 	rm -rf .venv build host/dist .pytest_cache .ruff_cache host/.mypy_cache

@@ -1,4 +1,7 @@
-"""Which pin goes where; nothing else in the firmware knows. Numbers are GPIO numbers, not board pins."""
+"""Which pin goes where; nothing else in the firmware knows. Numbers are GPIO numbers, not board pins.
+
+Made from hardware/wiring.toml by `make hardware`.
+"""
 
 # Microphone: I2S, three wires. MicroPython's receiving program sets clock and word select with one
 # instruction, as neighbours, so word select must be the pin above the clock.
