@@ -1,7 +1,7 @@
 """The instrument the meter was sent: its reeds in the order in which they are to be sounded.
 
 On flash it lies as the bodies of the messages it came in, one a line, and is checked at boot as it was when
-it came. In memory a reed takes 14 bytes, because an accordion has hundreds.
+it came. In memory a reed takes 10 bytes, because an accordion has hundreds.
 """
 
 import binascii
@@ -31,9 +31,11 @@ class Instrument:
         self._count = 0
         self._targets = array("I", bytes(4 * facts["reeds"]))
         self._ordinals = array("H", bytes(2 * facts["reeds"]))
-        # Four words for each reed, place, breath, slide and plate. They repeat, so each is kept once.
-        self._spots = array("H", bytes(8 * facts["reeds"]))
-        self._words = []
+        # Places repeat, and so does all else that is said of where a reed is: each is kept once.
+        self._place_of = array("H", bytes(2 * facts["reeds"]))
+        self._places = []
+        self._spot_of = array("H", bytes(2 * facts["reeds"]))
+        self._spots = []  # (breath, slide, plate, member)
 
     def __len__(self):
         return self._count
@@ -48,19 +50,23 @@ class Instrument:
 
     def place(self, i):
         """Hole, key or button, as people call it."""
-        return self._words[self._spots[4 * i]]
+        return self._places[self._place_of[i]]
 
     def breath(self, i):
-        """Blow, draw, push or pull."""
-        return self._words[self._spots[4 * i + 1]]
+        """Blow, draw, push, pull, or empty where air flows one way only."""
+        return self._spots[self._spot_of[i]][0]
 
     def slide(self, i):
         """Out, in, or empty."""
-        return self._words[self._spots[4 * i + 2]]
+        return self._spots[self._spot_of[i]][1]
 
     def plate(self, i):
         """Plate the tongue sits on."""
-        return self._words[self._spots[4 * i + 3]]
+        return self._spots[self._spot_of[i]][2]
+
+    def member(self, i):
+        """Bank, or member of a pair; empty where there is one."""
+        return self._spots[self._spot_of[i]][3]
 
     def put(self, values):
         """Adds the next reed, from the values of its `reed` message."""
@@ -69,16 +75,10 @@ class Instrument:
             raise WireError("order", "all %d reeds have come already" % i)
         self._ordinals[i] = values["ordinal"]
         self._targets[i] = values["target_uhz"]
-        self._spots[4 * i] = self._number(values["place"])
-        self._spots[4 * i + 1] = self._number(values["breath"])
-        self._spots[4 * i + 2] = self._number(values["slide"])
-        self._spots[4 * i + 3] = self._number(values["plate"])
+        self._place_of[i] = _kept(self._places, values["place"])
+        spot = (values["breath"], values["slide"], values["plate"], values["member"])
+        self._spot_of[i] = _kept(self._spots, spot)
         self._count += 1
-
-    def _number(self, word):
-        if word not in self._words:
-            self._words.append(word)
-        return self._words.index(word)
 
     def bodies(self):
         """The messages it came in, one after another."""
@@ -93,6 +93,7 @@ class Instrument:
                     "breath": self.breath(i),
                     "slide": self.slide(i),
                     "plate": self.plate(i),
+                    "member": self.member(i),
                 },
             )
 
@@ -162,6 +163,13 @@ class Shelf:
         except (WireError, UnicodeError):
             pass
         return None
+
+
+def _kept(seen, thing):
+    """Place of `thing` among those `seen`, of which it is one from now on."""
+    if thing not in seen:
+        seen.append(thing)
+    return seen.index(thing)
 
 
 def _crc(name, values, before):

@@ -75,11 +75,12 @@ _TABLE = (
         1,
         (
             Number("ordinal", 0, REEDS_MAX - 1),
-            Number("target_uhz", 16000000, 4200000000),
+            Number("target_uhz", 16000000, 4290000000),
             Text("place", 8),
             Text("breath", 8),
             Text("slide", 8),
             Text("plate", 8),
+            Text("member", 8),
         ),
         (),
     ),

@@ -21,7 +21,7 @@ _BY_FLAG = {
     "clipped": "hold the meter farther away and sound it again",
     "gap": "the meter missed samples; sound it again",
     "weak": "look at gap, dirt and leaks; or hold the meter nearer",
-    "two-reeds": "look for a leaking valve or slide, or mute the other reed",
+    "two-reeds": "look for a leak, as at a valve, or mute the other reed",
 }
 
 

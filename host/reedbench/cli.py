@@ -13,6 +13,7 @@ COMMANDS = {
     "desk": "Start a desk meter: the real firmware, without the hardware.",
     "hear": "Measure the reeds in WAV recordings.",
     "find": "List the meters that are connected.",
+    "layout": "List and show kinds of instrument, and check your own.",
     "instrument": "Describe, add, list, show, edit and remove instruments.",
     "load": "Send an instrument to the meter.",
     "pull": "Bring the meter's takes into the ledger.",

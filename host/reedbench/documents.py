@@ -10,6 +10,7 @@ import math
 import unicodedata
 from collections.abc import Collection, Mapping
 from os import PathLike, fspath
+from pathlib import Path
 from typing import Any, NoReturn
 
 from reedbench.errors import BadInput
@@ -29,6 +30,11 @@ def shown(value: object) -> str:
 
 def read_json(path: str | PathLike[str]) -> Any:
     """The JSON value in the file at `path` (UTF-8, at most LONGEST_BYTES); BadInput for anything else."""
+    return parse_json(read_bytes(path), clean(fspath(path)))
+
+
+def read_bytes(path: str | PathLike[str]) -> bytes:
+    """What is in the small file at `path`; BadInput where it cannot be read or is longer than LONGEST_BYTES."""
     where = clean(fspath(path))
     try:
         with open(path, "rb") as file:
@@ -36,13 +42,18 @@ def read_json(path: str | PathLike[str]) -> Any:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise BadInput(f"{where}: cannot be read: {clean(reason)}") from error
-    return parse_json(raw, where)
+    _check_length(raw, where)
+    return raw
+
+
+def _check_length(raw: bytes, where: str) -> None:
+    if len(raw) > LONGEST_BYTES:
+        raise BadInput(f"{where}: longer than {LONGEST_BYTES // 1024} KiB, so not a file of this program")
 
 
 def parse_json(raw: bytes, where: str) -> Any:
     """The JSON value in `raw`; `where` names it in messages. Doubled fields and NaN are refused."""
-    if len(raw) > LONGEST_BYTES:
-        raise BadInput(f"{where}: longer than {LONGEST_BYTES // 1024} KiB, so not a file of this program")
+    _check_length(raw, where)
     try:
         return json.loads(raw.decode("utf-8-sig"), parse_constant=_no_constant, object_pairs_hook=_once)
     except UnicodeDecodeError as error:
@@ -75,7 +86,7 @@ class Fields:
         self.where = where
         self._inside = inside
         if not isinstance(values, Mapping):
-            name = inside.rstrip(".") or "the document"
+            name = inside.rstrip(".: ") or "the document"
             raise BadInput(f"{where}: {name} must be an object {{...}}, not {shown(values)}")
         self._values = dict(values)
         self._asked: list[str] = []
@@ -125,12 +136,26 @@ class Fields:
             self.refuse(name, f"a number from {low:g} to {high:g}")
         return float(value)
 
-    def flag(self, name: str) -> bool:
+    def flag(self, name: str, default: bool | None = None) -> bool:
         """true or false."""
-        value = self.take(name)
+        value = self.take(name, default)
         if not isinstance(value, bool):
             self.refuse(name, "true or false")
         return value
+
+    def whole(self, name: str, low: int, high: int, default: int | None = None) -> int:
+        """A whole number from `low` to `high`."""
+        value = self.take(name, default)
+        if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
+            self.refuse(name, f"a whole number from {low} to {high}")
+        return value
+
+    def beside(self, name: str, folder: Path, endings: Collection[str]) -> Path:
+        """The file that a field names, in `folder` and nowhere else."""
+        value = self.take(name)
+        if not isinstance(value, str) or not value.endswith(tuple(endings)) or {"/", "\\", ":", "\0"} & set(value):
+            self.refuse(name, f"the name of a file that lies beside this one and ends in {' or '.join(endings)}")
+        return folder / value
 
     def inner(self, name: str) -> "Fields":
         """The object in the field `name`, as Fields of its own."""

@@ -70,4 +70,5 @@ def _reed(instrument: Instrument, ordinal: int) -> dict[str, Any]:
         "breath": reed.breath,
         "slide": reed.slide,
         "plate": reed.plate,
+        "member": reed.member,
     }

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from reedbench.advice import astray, look_first, rest_median
-from reedbench.instrument import PLATES, Instrument, InstrumentReed
+from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.metal import Zone, zone_for
 from reedbench.reading import Reading
+from reedbench.tuning import beat_hz, raised
 from reedbench.words import signed
 
 SCHEMA = "reedbench.plan/1"
@@ -45,6 +46,11 @@ class Item:
     why: str
 
     @property
+    def hz(self) -> float | None:
+        """What it reads in hertz, None without a reading."""
+        return None if self.reading.cents is None else raised(self.reed.target_hz, self.reading.cents)
+
+    @property
     def where(self) -> str:
         """Place of the work on the reed, in words; empty where no metal is to come off."""
         return self.zone.words if self.zone else ""
@@ -55,6 +61,32 @@ class Item:
         if self.zone is None or self.reading.cents is None or self.stop_cents is None:
             return None
         return 100 * self.zone.thinning(self.stop_cents - self.reading.cents)
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two reeds that are tuned to beat with each other."""
+
+    base: Item
+    partner: Item
+
+    @property
+    def target_beat_hz(self) -> float:
+        """Beats a second that they are to make."""
+        return beat_hz(self.base.reed.target_hz, self.partner.reed.target_hz)
+
+    @property
+    def beat_hz(self) -> float | None:
+        """Beats a second that they make by their readings; None where one of them has none."""
+        if self.base.hz is None or self.partner.hz is None:
+            return None
+        return beat_hz(self.base.hz, self.partner.hz)
+
+    @property
+    def words(self) -> str:
+        """For people: "beats 1.4, wanted 2.0"; beats a second."""
+        now = "" if self.beat_hz is None else f"beats {self.beat_hz:.1f}, "
+        return f"{now}wanted {self.target_beat_hz:.1f}"
 
 
 @dataclass(frozen=True)
@@ -78,11 +110,22 @@ class Plan:
     def by_ordinal(self) -> dict[int, Item]:
         return {item.reed.ordinal: item for item in self.items}
 
+    def pairs(self) -> list[Pair]:
+        """The pairs of reeds that are to beat, in the order of the layout."""
+        items = self.by_ordinal()
+        partners = [item for _, item in sorted(items.items()) if item.reed.base is not None]
+        return [Pair(items[item.reed.base], item) for item in partners if item.reed.base is not None]
+
+    def pairs_with_work(self) -> list[Pair]:
+        """Those of which a reed has something to be done."""
+        return [pair for pair in self.pairs() if pair.base.order or pair.partner.order]
+
 
 def plan(instrument: Instrument, readings: Mapping[int, Reading]) -> Plan:
     """The plan for `instrument` from one survey's readings (one for every reed, by ordinal)."""
     drafts = [_item(reed, readings, instrument.order.tolerance_cents) for reed in instrument.reeds]
-    drafts.sort(key=_work_order)
+    plates = {plate: place for place, plate in enumerate(instrument.plates)}
+    drafts.sort(key=lambda item: _work_order(item, plates))
     needed = sum(item.action != "leave" for item in drafts)
     items = [replace(item, order=place if place <= needed else 0) for place, item in enumerate(drafts, start=1)]
     return Plan(instrument, tuple(items))
@@ -133,11 +176,12 @@ def _unfinished(reading: Reading) -> str:
     return f"Only {heard} {'take' if heard == 1 else 'takes'} so far, and no two that agree."
 
 
-def _work_order(item: Item) -> tuple[float, ...]:
-    """Sort key of the order of work (common practice, no source).
+def _work_order(item: Item, plates: Mapping[str, int]) -> tuple[float, ...]:
+    """Sort key of the order of work (common practice, no source); `plates` by name, as they are sounded.
 
     Faults first, since air and gap move the pitch; then large moves, largest first; fine work by plate and
-    face, so that the instrument is opened few times; last what is only to be sounded again.
+    face, so that the instrument is opened few times, base reeds before their partners; last what is only to be
+    sounded again.
     """
     stage = ACTIONS.index(item.action) if item.action not in ("raise", "lower") else 1
     largest = -abs(item.move_cents or 0.0) if item.work_pass == "rough" else 0.0
@@ -146,7 +190,7 @@ def _work_order(item: Item) -> tuple[float, ...]:
         stage,
         fine,
         largest,
-        PLATES.index(item.reed.plate),
+        plates[item.reed.plate],
         item.reed.face == "inner",  # the outer face is at hand; for the inner one the plate comes off
         item.reed.hole,
         item.reed.ordinal,
@@ -160,6 +204,7 @@ def plan_as_dict(plan: Plan) -> dict[str, Any]:
         "instrument": plan.instrument.to_dict(),
         "totals": plan.totals(),
         "reeds": [reed_as_dict(item) for _, item in sorted(plan.by_ordinal().items())],
+        "pairs": [_pair_as_dict(pair) for pair in plan.pairs()],
     }
 
 
@@ -172,6 +217,7 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "hole": reed.hole,
         "breath": reed.breath,
         "slide": reed.slide,
+        "member": reed.member,
         "plate": reed.plate,
         "face": reed.face,
         "midi": reed.midi,
@@ -192,6 +238,15 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "where": item.where,
         "thinner_percent": _rounded(item.thinner_percent),
         "why": item.why,
+    }
+
+
+def _pair_as_dict(pair: Pair) -> dict[str, Any]:
+    return {
+        "base": pair.base.reed.ordinal,
+        "partner": pair.partner.reed.ordinal,
+        "target_beat_hz": _rounded(pair.target_beat_hz),
+        "beat_hz": _rounded(pair.beat_hz),
     }
 
 

@@ -2,9 +2,9 @@
 
 import textwrap
 
-from reedbench.instrument import PLATES
+from reedbench.instrument import Instrument
 from reedbench.output import clean
-from reedbench.plan import Item, Plan
+from reedbench.plan import Item, Pair, Plan
 from reedbench.words import signed
 
 NARROWEST = 40
@@ -15,20 +15,37 @@ def plan_lines(plan: Plan, width: int = 80) -> list[str]:
     width = max(width, NARROWEST)
     instrument = plan.instrument
     order = instrument.order
-    lines = textwrap.wrap(f"{clean(instrument.name)}: {instrument.layout.title}, key {instrument.key}", width)
-    drop = f", raised {order.drop_cents:g} cents for the drop in play" if order.drop_cents else ""
-    lines += textwrap.wrap(
-        f"A = {order.reference_hz:g} Hz, {order.temperament} temperament{drop}, tolerance "
-        f"{order.tolerance_cents:g} cents",
-        width,
-    )
+    lines = textwrap.wrap(f"{clean(instrument.name)}: {kind(instrument)}", width)
+    lines += textwrap.wrap(f"A = {order.reference_hz:g} Hz, {', '.join(ordered(instrument))}", width)
     if instrument.layout.unconfirmed:
         lines += textwrap.wrap("This layout is unconfirmed: check its notes against the instrument.", width)
-    for plate in PLATES:
+    for plate in instrument.plates:
         items = [item for item in plan.items if item.reed.plate == plate]
         if items:
-            lines += ["", *_plate_lines(plate, items, width)]
+            lines += ["", *_plate_lines(instrument.layout.plate_name(plate), items, width)]
+    if pairs := plan.pairs_with_work():
+        lines += ["", "PAIRS WITH WORK, beats a second", *_pair_lines(pairs, width)]
     return [*lines, "", *textwrap.wrap(summary(plan), width)]
+
+
+def kind(instrument: Instrument) -> str:
+    """What sort of instrument it is, and its key where there is a choice."""
+    return instrument.layout.title + (f", key {instrument.key}" if instrument.layout.transposing else "")
+
+
+def ordered(instrument: Instrument) -> list[str]:
+    """What the order says beside the reference, a phrase each."""
+    order, layout = instrument.order, instrument.layout
+    pairs = (order.pairs or layout.pairs) if layout.has_pairs else None
+    phrases = [
+        f"{order.temperament} temperament" + (f" on {order.tonic}" if order.tonic else ""),
+        pairs.words if pairs else "",
+        f"stretched {order.stretch_cents_per_octave:g} cents an octave" if order.stretch_cents_per_octave else "",
+        f"with offsets of its own ({len(order.offsets)})" if order.offsets else "",
+        f"raised {order.drop_cents:g} cents for the drop in play" if order.drop_cents else "",
+        f"tolerance {order.tolerance_cents:g} cents",
+    ]
+    return [phrase for phrase in phrases if phrase]
 
 
 def summary(plan: Plan) -> str:
@@ -50,13 +67,23 @@ def summary(plan: Plan) -> str:
 
 def _plate_lines(plate: str, items: list[Item], width: int) -> list[str]:
     attention = sorted((item for item in items if item.order), key=lambda item: item.order)
-    lines = [f"{plate.upper()} PLATE: {len(items) - len(attention)} of {len(items)} reeds good"]
+    lines = [f"{clean(plate).upper()}: {len(items) - len(attention)} of {len(items)} reeds good"]
     for item in attention:
         reed = item.reed
-        head = f"{item.order:>3}. {reed.label:<18} {reed.note:<4} {reed.face}  {_what(item)}"
+        face = f" {reed.face}" if reed.face else ""
+        head = f"{item.order:>3}. {reed.label:<18} {reed.note:<4}{face}  {_what(item)}"
         lines += textwrap.wrap(head, width, subsequent_indent=" " * 5)
         if item.action == "inspect" or item.reading.cents is None:
             lines += textwrap.wrap(item.why, width, initial_indent=" " * 5, subsequent_indent=" " * 5)
+    return lines
+
+
+def _pair_lines(pairs: list[Pair], width: int) -> list[str]:
+    lines = []
+    for pair in pairs:
+        reed = pair.partner.reed
+        line = f"     {pair.base.reed.label:<18} {reed.note:<4} with {reed.member}: {pair.words}"
+        lines += textwrap.wrap(line, width, subsequent_indent=" " * 7)
     return lines
 
 

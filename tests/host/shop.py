@@ -11,6 +11,7 @@ from reedbench.tuning import raised
 def instrument(layout="solo-12", name="Bench tenor", key="C", slide="cross", first_plate="upper", **order):
     kind = layouts.load(layout)
     last = kind.last_hole[0][0] if kind.last_hole else ""
+    slide, first_plate = (slide, first_plate) if kind.has_slide else ("", "")
     return Instrument("00000000000000aa", name, kind, key, slide, first_plate, last, TuningOrder(**order))
 
 

@@ -28,6 +28,17 @@ def test_cross_slide():
     assert (second.note, second.plate) == ("E4", "lower")
 
 
+@pytest.mark.parametrize("first_plate", ["upper", "lower"])
+@pytest.mark.parametrize("slide", ["cross", "straight"])
+@pytest.mark.parametrize("layout", ["solo-8", "solo-10", "solo-12", "solo-14", "solo-16"])
+def test_plate_by_the_rule(layout, slide, first_plate):
+    """Straight: by the state of the slide; cross: by (hole - 1 + state) mod 2; counted from the first plate."""
+    made = instrument(layout, slide=slide, first_plate=first_plate)
+    for one in made.reeds:
+        steps = {"out": 0, "in": 1}[one.slide] + (one.hole - 1 if slide == "cross" else 0)
+        assert one.plate == ("upper", "lower")[(steps + (first_plate == "lower")) % 2]
+
+
 def test_first_plate_is_a_setting():
     upper, lower = instrument(), instrument(first_plate="lower")
     assert all(a.plate != b.plate for a, b in zip(upper.reeds, lower.reeds, strict=True))
@@ -36,6 +47,89 @@ def test_first_plate_is_a_setting():
 def test_faces():
     # Euphonics, section 11.6: blow reeds on the inner surface, draw reeds on the outer.
     assert {(reed.breath, reed.face) for reed in instrument().reeds} == {("blow", "inner"), ("draw", "outer")}
+
+
+def test_richter_plates():
+    # Bahnson, Antaki, Beery, J. Acoust. Soc. Am. 103 (1998), and Euphonics 11.6: blow reeds above, draw reeds below.
+    for layout in ("richter-10", "richter-10-natural-minor", "richter-10-harmonic-minor"):
+        where = {(one.breath, one.plate, one.face) for one in instrument(layout).reeds}
+        assert where == {("blow", "upper", "inner"), ("draw", "lower", "outer")}
+
+
+# Where air comes from decides the face (Euphonics 11.6); which plates there are, and their order, is ours.
+KINDS = {
+    "richter-10": (["upper"] * 10 + ["lower"] * 10, {"blow": "inner", "draw": "outer"}),
+    "tremolo-21": (["lower"] * 21 + ["upper"] * 21, {"blow": "inner", "draw": "outer"}),
+    "melodica-32": (["reed"] * 32, {"": ""}),
+    "accordion-41": (["L"] * 82 + ["M"] * 82 + ["M+"] * 82 + ["H"] * 82, {"push": "outer", "pull": "inner"}),
+    "anglo-30": (["left"] * 30 + ["right"] * 30, {"push": "outer", "pull": "inner"}),
+    "harmonium-39": (["bass"] * 39 + ["male"] * 39 + ["female"] * 39, {"": ""}),
+}
+
+
+@pytest.mark.parametrize("layout", KINDS)
+def test_every_kind_is_sounded_plate_by_plate_from_the_low_end(layout):
+    plates, faces = KINDS[layout]
+    made = instrument(layout)
+    order = made.sounding_order()
+    walk = [made.reeds[ordinal] for ordinal in order]
+    assert sorted(order) == list(range(len(made.reeds))) and [one.plate for one in walk] == plates
+    for plate in made.plates:
+        there = [(one.hole, one.ordinal) for one in walk if one.plate == plate]
+        assert there == sorted(there)
+    assert {one.breath: one.face for one in walk} == faces
+    assert len({one.label for one in walk}) == len(walk)
+
+
+def test_labels():
+    def labels(layout, *ordinals):
+        return [instrument(layout).reeds[ordinal].label for ordinal in ordinals]
+
+    assert labels("solo-12", 0, 11) == ["1 blow, slide out", "3 draw, slide in"]
+    assert labels("accordion-41", 0, 5) == ["F3 push, L", "F3 pull, M+"]
+    assert labels("melodica-32", 1) == ["F#3"] and labels("harmonium-39", 2) == ["C3, female"]
+    assert labels("anglo-30", 1, 11) == ["L1a pull", "L1 pull"] and labels("tremolo-24", 1) == ["1 blow, high"]
+
+
+def test_what_stands_in_the_table_of_targets():
+    made = instrument("tremolo-24", reference_hz=440.0, drop_cents=2.0)
+    rows = {row["ordinal"]: row for row in made.targets_table()}
+    assert list(rows) == made.sounding_order()
+    base, high = (row for row in rows.values() if row["midi"] == 69)
+    assert (base["member"], high["member"], high["base"], base["base"]) == ("base", "high", base["ordinal"], None)
+    assert base["from_equal_cents"] == pytest.approx(2.0) and high["beat_hz"] == pytest.approx(2.0, rel=0.002)
+    # 2 cents above A4: 0.02 x 16384 = 327.68, so 328 = 2 x 128 + 72.
+    assert base["mts"] == "45 02 48"
+
+
+@pytest.mark.parametrize("layout", ["melodica-32", "accordion-26", "harmonium-39"])
+def test_keyboards_have_no_key_of_their_own(layout):
+    values = instrument(layout).to_dict()
+    del values["key"]
+    assert Instrument.from_dict(values).key == "C"
+    with pytest.raises(BadInput, match='key is "G"; it must be "C" or left out'):
+        Instrument.from_dict({**values, "key": "G"})
+
+
+def test_a_slide_is_said_only_where_there_is_one():
+    values = instrument("richter-10").to_dict()
+    assert "slide" not in values and Instrument.from_dict(values) == instrument("richter-10")
+    for name in ("slide", "first_plate"):
+        with pytest.raises(BadInput, match=f"{name} is .* it must be left out: richter-10 has no slide"):
+            Instrument.from_dict({**values, name: "cross"})
+
+
+def test_a_layout_of_ones_own_lies_beside_the_instrument_and_is_kept_with_it(tmp_path):
+    mine = dict(instrument("richter-10").layout.document) | {"id": "bench-ten"}
+    (tmp_path / "ten.json").write_text(json.dumps(mine))
+    values = instrument("richter-10").to_dict() | {"layout": "ten.json"}
+    (tmp_path / "mine.json").write_text(json.dumps(values))
+    made = Instrument.read(tmp_path / "mine.json")
+    assert made.layout.id == "bench-ten" and made.to_dict()["layout"] == mine
+    assert Instrument.from_dict(made.to_dict()) == made  # as the ledger gives it back
+    for name in ("../ten.json", "/etc/passwd.json", "C:ten.json", "a\\b.json"):
+        with pytest.raises(BadInput, match="the name of a file that lies beside this one"):
+            Instrument.from_dict(values | {"layout": name}, folder=tmp_path)
 
 
 @pytest.mark.parametrize("slide", ["cross", "straight"])
@@ -101,7 +195,7 @@ def changed(path, value):
         ("name", "x" * 81, "a text of 1 to 80 characters"),
         ("name", "a\nb", "without control characters"),
         ("name", "\ud800", "without control characters"),
-        ("layout", "solo-13", 'one of "solo-8"'),
+        ("layout", "solo-13", "one that `reedbench layout list` has"),
         ("layout", ["solo-12"], "layout is a list"),
         ("key", "H", "a key such as"),
         ("key", {}, "key is an object"),

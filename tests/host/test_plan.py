@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from reedbench import layouts
 from reedbench.plan import plan, plan_as_dict
 from reedbench.reading import readings
 from reedbench.terminal import plan_lines
@@ -147,10 +148,50 @@ def test_plan_as_dict():
     data = plan_as_dict(planned({5: -5.0}))
     assert json.loads(json.dumps(data, allow_nan=False)) == data
     assert [entry["ordinal"] for entry in data["reeds"]] == list(range(48))
-    assert list(data) == ["schema", "instrument", "totals", "reeds"]
+    assert list(data) == ["schema", "instrument", "totals", "reeds", "pairs"] and data["pairs"] == []
     entry = data["reeds"][5]
     assert entry["hole"] == 2 and entry["breath"] == "draw" and entry["slide"] == "out"
     assert (entry["move_cents"], entry["reading_cents"], entry["zone"]) == (5.0, -5.0, "tip")
+
+
+def test_pairs_say_how_they_beat_and_how_they_should():
+    """A base reed at A4 = 440 that reads 2 cents flat, its partner for 442 on pitch: 439.492 and 442 beat 2.508."""
+    kind = instrument("tremolo-24")
+    base, partner = (reed.ordinal for reed in kind.reeds if reed.midi == 69)
+    made = plan(kind, readings(kind, takes(kind, {base: -2.0})))
+    (pair,) = (pair for pair in made.pairs() if pair.base.reed.ordinal == base)
+    assert (pair.partner.reed.ordinal, pair.target_beat_hz) == (partner, pytest.approx(2.0))
+    assert pair.beat_hz == pytest.approx(2.508, abs=5e-4) and pair.words == "beats 2.5, wanted 2.0"
+    assert len(made.pairs()) == 24 and [pair] == made.pairs_with_work()
+    (entry,) = (entry for entry in plan_as_dict(made)["pairs"] if entry["base"] == base)
+    assert entry == {"base": base, "partner": partner, "target_beat_hz": 2.0, "beat_hz": 2.508}
+    lines = plan_lines(made, 80)
+    assert "PAIRS WITH WORK, beats a second" in lines
+    assert any("6 draw, base" in line and "with high: beats 2.5, wanted 2.0" in line for line in lines)
+
+
+def test_a_pair_with_a_silent_reed_has_no_beat():
+    kind = instrument("tremolo-24")
+    heard = [entry for entry in takes(kind, {}) if entry.ordinal]
+    pair = plan(kind, readings(kind, heard)).pairs()[0]
+    assert pair.beat_hz is None and pair.words.startswith("wanted ")
+
+
+@pytest.mark.parametrize("layout", layouts.names())
+def test_terminal_of_every_kind(layout):
+    made = instrument(layout, reference_hz=442.0)
+    heard, _ = surveyed(made, np.random.default_rng(5), error=3.0)
+    made_plan = plan(made, readings(made, heard))
+    lines = plan_lines(made_plan, 80)
+    text = "\n".join(lines)
+    assert max(map(len, lines)) <= 80 and made.layout.title in " ".join(text.split())
+    heads = [line.partition(":")[0] for line in lines if " reeds good" in line]
+    assert heads == [f"{plate} {made.layout.plate_word}".upper() for plate in made.plates]
+    for item in made_plan.work():
+        assert f"{item.order:>3}. {item.reed.label}" in text
+    assert ("unconfirmed" in text) == made.layout.unconfirmed
+    assert (f", key {made.key}" in text) == made.layout.transposing
+    assert ("PAIRS WITH WORK" in text) == made.layout.has_pairs
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 120])

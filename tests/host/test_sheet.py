@@ -9,12 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from reedbench import layouts
 from reedbench.plan import plan
 from reedbench.reading import readings
 from reedbench.sheet import SurveyInfo, render
 from shop import instrument, surveyed, take
 
 HOSTILE = "<script>alert(1)</script>\"'>\u202e gnp & </bdi></title>{{ 7 * 7 }}"
+PAGES = {"solo-8": 4, "solo-12": 4, "solo-16": 5, "richter-10": 4, "tremolo-24": 5, "melodica-37": 5, "anglo-30": 7}
+PAGES |= {"harmonium-42": 10, "accordion-41": 20}
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
 FLAGS = [
     "--headless",
@@ -73,20 +76,78 @@ def test_well_formed_and_self_contained():
     assert len(text.encode()) < 300_000
 
 
-@pytest.mark.parametrize("layout", ["solo-8", "solo-10", "solo-12", "solo-14", "solo-16"])
+def figures(text):
+    """Name and drawing of each plate on a page."""
+    return re.findall(r'<figure class="plate.*?<figcaption><b>(.*?)</b>(.*?)</figure>', text, re.S)
+
+
+@pytest.mark.parametrize("layout", layouts.names())
 def test_every_reed_stands_on_its_plate(layout):
     made_plan, text = page(layout)
-    upper, lower = re.findall(r'<figure class="plate".*?</figure>', text, re.S)
-    for plate, drawing in (("upper", upper), ("lower", lower)):
+    kind = made_plan.instrument.layout
+    plates = ("upper", "lower") if kind.has_comb else kind.plates
+    assert [name for name, _ in figures(text)] == [f"{name[0].upper()}{name[1:]} {kind.plate_word}" for name in plates]
+    for plate, (_, drawing) in zip(plates, figures(text), strict=True):
         items = [item for item in made_plan.items if item.reed.plate == plate]
-        faces = re.findall(r'<g class="(inner|outer)">', drawing)
-        assert sorted(faces) == sorted(item.reed.face for item in items)
+        faces = re.findall(r'<g class="(inner|outer|plain)">', drawing)
+        assert sorted(faces) == sorted(item.reed.face or "plain" for item in items)
+        assert sorted(re.findall(r'class="note"[^>]*>(.*?)<', drawing)) == sorted(item.reed.note for item in items)
         assert drawing.count('class="patch"') == sum(item.zone is not None for item in items)
         assert drawing.count('class="wave"') == sum(item.action == "sound again" for item in items)
         assert drawing.count('class="tab"') == sum(item.action == "inspect" for item in items)
         for item in items:
             if item.order:
                 assert f">no. {item.order}<" in drawing
+
+
+def rows(drawing):
+    """Places in each row of a plate's drawing."""
+    return [
+        re.findall(r'class="place">(.*?)<', row)
+        for row in re.findall(r'<div class="groups">(.*?)</div>', drawing, re.S)
+    ]
+
+
+def test_keyboards_stand_in_octaves_and_buttons_in_their_rows():
+    octave = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"]
+    for layout in ("melodica-37", "accordion-41", "harmonium-42"):
+        for _, drawing in figures(page(layout)[1]):
+            keys = rows(drawing)
+            assert all(len({key[-1] for key in row}) == 1 for row in keys)
+            assert all([key[:-1] for key in row] == octave for row in keys[1:-1])
+    (_, left), (_, right) = figures(page("anglo-30")[1])
+    assert [len(row) for row in rows(left) + rows(right)] == [5] * 6 and rows(left)[0][0] == "L1a"
+
+
+def test_the_keys_of_an_octave_stand_one_below_the_other():
+    """F3, where a melodica begins, is drawn at the place of F in its row, not at the left."""
+    ((_, drawing),) = figures(page("melodica-32")[1])
+    where = {}
+    for row in re.findall(r'<div class="groups">(.*?)</div>', drawing, re.S):
+        left = 0.0
+        for wide, group in re.findall(r'<svg [^>]*--wide: ([0-9.]+)"(.*?)</svg>', row, re.S):
+            for x, place in re.findall(r'<text class="hole" x="([0-9.]+)"[^>]*><tspan class="place">(.*?)<', group):
+                where[place] = left + float(x)
+            left += float(wide)
+    assert len(where) == 32
+    for place, x in where.items():
+        assert x == where[f"{place[:-1]}5"]
+
+
+WORDS = {"comb": r"\bcombs?\b|\bthe covers?\b|mouth edge|hole 1", "slide": r"\bslides?\b", "plate": r"\bplates?\b"}
+
+
+@pytest.mark.parametrize("layout", layouts.names())
+def test_the_page_speaks_of_what_the_instrument_has(layout):
+    made_plan, text = page(layout, survey=SurveyInfo("2031-03-14", "plucked", "desk", 131, 1))
+    kind = made_plan.instrument.layout
+    has = {"comb": kind.has_comb, "slide": kind.has_slide, "plate": kind.plate_word == "plate"}
+    spoken = re.sub(r"<style>.*?</style>|<[^>]*>", " ", text, flags=re.S)
+    for what, words in WORDS.items():
+        assert bool(re.search(words, spoken, re.I)) == has[what], what
+    assert ("Mouth-blown" in spoken) == (kind.wind == "mouth")
+    assert ("Pairs with work" in spoken) == kind.has_pairs == ("the other muted" in spoken)
+    assert ("layout of this instrument is unconfirmed" in spoken) == kind.unconfirmed
 
 
 def test_moves_in_signed_cents_and_words():
@@ -102,7 +163,7 @@ def test_moves_in_signed_cents_and_words():
 
 def test_lengths_fall_with_pitch():
     _, text = page()
-    for drawing in re.findall(r'<figure class="plate".*?</figure>', text, re.S):
+    for _, drawing in figures(text):
         lengths = [float(found) for found in re.findall(r'class="slot"[^>]*height="([0-9.]+)"', drawing)]
         assert lengths[0] > 2 * lengths[-1] and len(lengths) == 32
 
@@ -148,10 +209,13 @@ def browse(folder, *arguments):
 
 
 @needs_browser
+@pytest.mark.parametrize("layout", ["solo-16", "accordion-41", "anglo-30", "tremolo-24", "melodica-37"])
 @pytest.mark.parametrize("width", [320, 768, 1280])
-def test_no_overflow(tmp_path, width):
+def test_no_overflow(tmp_path, width, layout):
     """The page in a frame of each width; long names too."""
-    _, text = page(name="Wolfgangsdonaudampfschifffahrtsgesellschaftskapitaenswitwe " + "\U0001f3b5" * 20)
+    made_plan, text = page(
+        layout, name="Wolfgangsdonaudampfschifffahrtsgesellschaftskapitaenswitwe " + "\U0001f3b5" * 20
+    )
     (tmp_path / "frame.html").write_text(
         f'<iframe id="f" style="border:0;width:{width}px;height:900px" srcdoc="{html.escape(text)}"></iframe>'
         "<p id=out></p><script>onload = () => { const d = document.getElementById('f').contentDocument;"
@@ -161,11 +225,12 @@ def test_no_overflow(tmp_path, width):
     )
     seen = browse(tmp_path, "--dump-dom", "--window-size=1400,1000", (tmp_path / "frame.html").as_uri())
     wide, reeds = map(int, re.search(r"wide (\d+) reeds (\d+)", seen).groups())
-    assert wide <= width and reeds == 64 + 5  # five in the legend
+    in_legend = text.count('class="tongue" x="17"')
+    assert wide <= width and reeds == len(made_plan.items) + in_legend
 
 
 @needs_browser
-@pytest.mark.parametrize("layout", ["solo-8", "solo-12", "solo-16"])
+@pytest.mark.parametrize("layout", PAGES)
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_prints_on_few_pages(tmp_path, layout, paper):
     _, text = page(layout)
@@ -174,4 +239,4 @@ def test_prints_on_few_pages(tmp_path, layout, paper):
     pdf = tmp_path / "sheet.pdf"
     browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", (tmp_path / "sheet.html").as_uri())
     pages = re.findall(rb"/Type\s*/Page\b", Path(pdf).read_bytes())
-    assert 2 <= len(pages) <= {"solo-8": 4, "solo-12": 4, "solo-16": 5}[layout]
+    assert 2 <= len(pages) <= PAGES[layout]

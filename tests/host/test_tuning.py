@@ -1,7 +1,7 @@
 """Pitch arithmetic against published values."""
 
 import pytest
-from reedbench.tuning import cents_between, note_hz, note_name, raised
+from reedbench.tuning import TuningOrder, cents_between, note_hz, note_name, raised
 
 
 def test_standard_pitch():
@@ -34,6 +34,19 @@ def test_equal_tempered_table(midi, hz, digits):
 )
 def test_other_references(midi, reference_hz, hz):
     assert note_hz(midi, reference_hz) == pytest.approx(hz, abs=5e-5)
+
+
+def test_an_early_textbooks_octave():
+    # J. Cree Fischer, Piano Tuning (1907), lessons XII and XIII: C = 256, the octave from 512, tempered and just.
+    reference_hz = 256 * 2 ** (9 / 12)
+    tempered = (512, 542.44, 574.70, 608.87, 645.08, 683.44, None, 767.13, None, 861.08, None, 966.53, 1024)
+    just = {0: 512, 2: 576, 4: 640, 5: 682.66, 7: 768, 9: 853.33, 11: 960, 12: 1024}
+    order = TuningOrder(reference_hz, "just")
+    for step, hz in enumerate(tempered):
+        if hz is not None:
+            assert note_hz(72 + step, reference_hz) == pytest.approx(hz, abs=0.0101)
+    for step, hz in just.items():
+        assert order.target_hz(72 + step) == pytest.approx(hz, abs=0.0101)
 
 
 def test_cent():

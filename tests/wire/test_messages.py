@@ -38,8 +38,16 @@ SPOKEN = [
     ("hello", "hello protocol=1 ledger=a~20b", {"protocol": 1, "ledger": "a b"}),
     (
         "reed",
-        "reed ordinal=9 target_uhz=311126984 place=3 breath=draw slide=in plate=",
-        {"ordinal": 9, "target_uhz": 311126984, "place": "3", "breath": "draw", "slide": "in", "plate": ""},
+        "reed ordinal=9 target_uhz=311126984 place=3 breath=draw slide=in plate= member=M~2b",
+        {
+            "ordinal": 9,
+            "target_uhz": 311126984,
+            "place": "3",
+            "breath": "draw",
+            "slide": "in",
+            "plate": "",
+            "member": "M+",
+        },
     ),
 ]
 

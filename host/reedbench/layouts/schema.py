@@ -1,111 +1,124 @@
-"""What a layout is, and the check that a layout file describes one.
+"""Reading a layout file: that it describes a layout, and which reeds that layout has. docs/layouts.md is about it.
 
-A file is the table as it stands in print: one row per hole (column, key, button), one number per voice,
-null where a place has no such reed. A voice is the breath and, where there is a slide, its position: "draw
-in".
+A file is the table as it stands in print: one row per place (hole, column, button), one MIDI note number per voice,
+null where a place has no such reed; or, for a keyboard, just its lowest and highest key. A voice is the breath and,
+where there is a slide, its position: "draw in". Banks repeat all of it at intervals.
 """
 
-from dataclasses import dataclass
+import re
 from typing import Any
 
 from reedbench.documents import Fields, shown
 from reedbench.errors import BadInput
+from reedbench.firmware.wire.messages import REEDS_MAX
+from reedbench.layouts.layout import COMB, Layout, Reed
+from reedbench.layouts.parts import (
+    BREATHS,
+    Bank,
+    Plate,
+    Row,
+    is_midi,
+    read_banks,
+    read_plates,
+    read_rows,
+    read_voices,
+    read_word,
+)
+from reedbench.tuning import PairLaw
+
+__all__ = ["BREATHS", "VERSION", "layout_from_dict"]
 
 VERSION = 1
-BREATHS = ("blow", "draw", "push", "pull")
-SLIDES = ("out", "in")
-PLACES_MAX = 240  # with two voices, the 480 reeds a meter takes
-
-
-@dataclass(frozen=True)
-class Reed:
-    """One tongue of a layout."""
-
-    ordinal: int  # its number in the layout, from 0
-    place: str  # what people call where it is sounded: "3"
-    hole: int  # that place counted from the low end, from 1
-    breath: str  # one of BREATHS
-    slide: str  # "out", "in", or "" on an instrument without a slide
-    midi: int  # pitch on an instrument in C
-
-
-@dataclass(frozen=True)
-class Layout:
-    """A kind of instrument."""
-
-    id: str
-    title: str
-    source: str  # where the table was published, in words
-    unconfirmed: bool  # written down from memory: to be checked on the instrument
-    holes: int
-    reeds: tuple[Reed, ...]
-    last_hole: tuple[tuple[str, int], ...]  # choices for the last reed, the usual one first: ("D", 98); or none
-
-    @property
-    def has_slide(self) -> bool:
-        return self.reeds[0].slide != ""
+WINDS = ("mouth", "bellows")
 
 
 def layout_from_dict(values: Any, where: str) -> Layout:
     """The layout described by `values`, a parsed layout file; BadInput, naming `where`, for anything else."""
     fields = Fields(values, where)
     fields.kind("layout", VERSION)
-    layout_id = fields.text("id", 32)
+    layout_id = fields.take("id")
+    if not isinstance(layout_id, str) or not re.fullmatch(r"[a-z0-9-]{1,32}", layout_id):
+        fields.refuse("id", "a text of 1 to 32 small letters a to z, figures and hyphens")
     title = fields.text("title", 80)
     source = fields.text("source", 200)
     unconfirmed = fields.flag("unconfirmed")
-    voices = _voices(fields)
-    rows = fields.take("reeds")
-    if not isinstance(rows, list) or not 0 < len(rows) <= PLACES_MAX:
-        fields.refuse("reeds", f"a list of 1 to {PLACES_MAX} rows")
-    reeds: list[Reed] = []
-    for hole, row in enumerate(rows, start=1):
-        place, notes = _row(row, len(voices), f"{where}: row {hole} of reeds")
-        if place in {reed.place for reed in reeds}:
-            raise BadInput(f"{where}: row {hole} of reeds is {shown(place)} again; each place has one row")
-        for (breath, slide), midi in zip(voices, notes, strict=True):
-            if midi is not None:
-                reeds.append(Reed(len(reeds), place, hole, breath, slide, midi))
-    last_hole = _last_hole(fields, reeds)
+    voices = read_voices(fields)
+    banks = read_banks(fields)
+    rows = read_rows(fields, len(voices))
+    by_slide = voices[0][1] != ""
+    if by_slide and fields.take("plates") is not None:
+        fields.refuse("plates", "left out where there is a slide: the instrument says which plate it opens")
+    plates = [] if by_slide else read_plates(fields, [place for place, _ in rows], banks)
+    reeds = _reeds(rows, voices, banks, plates, where)
+    for plate in plates:
+        if all(reed.plate != plate.name for reed in reeds):
+            raise BadInput(f"{where}: no reed sits on plate {shown(plate.name)}: those before it hold them all")
+    layout = Layout(
+        id=layout_id,
+        title=title,
+        source=source,
+        unconfirmed=unconfirmed,
+        holes=len(rows),
+        reeds=reeds,
+        last_hole=_last_hole(fields, reeds),
+        plates=tuple(plate.name for plate in plates) or COMB,
+        plate_word=read_word(fields, "plate_word", "plate"),
+        wind=fields.choice("wind", WINDS, WINDS[voices[0][0] in ("push", "pull")]),
+        transposing=fields.flag("transposing", True),
+        per_row=fields.whole("per_row", 1, 24, default=12) if fields.take("keys") is None else 0,
+        pairs=PairLaw.read(fields.inner("pairs")) if fields.take("pairs") is not None else None,
+        document=values,
+    )
     fields.done()
-    return Layout(layout_id, title, source, unconfirmed, len(rows), tuple(reeds), last_hole)
+    if layout.has_pairs and layout.pairs is None:
+        fields.refuse("pairs", "there where a bank is tuned above or below another: how far apart they are by usage")
+    return layout
 
 
-def _voices(fields: Fields) -> list[tuple[str, str]]:
-    allowed = 'a list of different voices, such as ["blow", "draw"] or ["blow out", "blow in"]'
-    words = fields.take("voices")
-    if not isinstance(words, list) or not words or not all(isinstance(word, str) for word in words):
-        fields.refuse("voices", allowed)
-    voices = [(breath, slide) for breath, _, slide in (word.partition(" ") for word in words)]
-    sound = all(breath in BREATHS and slide in ("", *SLIDES) for breath, slide in voices)
-    if not sound or len(set(voices)) < len(voices) or len({slide == "" for _, slide in voices}) > 1:
-        fields.refuse("voices", allowed)
-    return voices
+def _reeds(
+    rows: list[Row], voices: list[tuple[str, str]], banks: list[Bank], plates: list[Plate], where: str
+) -> tuple[Reed, ...]:
+    """All reeds, numbered place by place, bank by bank, voice by voice."""
+    places = [place for place, _ in rows]
+    reeds: list[Reed] = []
+    for hole, (place, notes) in enumerate(rows, start=1):
+        here: dict[tuple[int, str, str], int] = {}  # base reeds of this place, by what their partners share with them
+        for bank in banks:
+            for (breath, slide), note in zip(voices, notes, strict=True):
+                if note is None:
+                    continue
+                midi = note + bank.semitones
+                if not is_midi(midi):
+                    raise BadInput(
+                        f"{where}: bank {bank.name} would sound MIDI note {midi} at {place}; 12 to 120 can be"
+                    )
+                plate = _plate(plates, breath, bank.name, place, places, where) if plates else ""
+                base = here.get((midi, breath, slide)) if bank.side else None
+                if not bank.side:
+                    here.setdefault((midi, breath, slide), len(reeds))
+                reeds.append(Reed(len(reeds), place, hole, breath, slide, midi, bank.name, base, bank.side, plate))
+    if len(reeds) > REEDS_MAX:
+        raise BadInput(
+            f"{where}: {len(reeds)} reeds, but a meter takes {REEDS_MAX}: make two layouts of it, such as treble and "
+            "bass, and survey it in parts"
+        )
+    return tuple(reeds)
 
 
-def _row(row: Any, voices: int, where: str) -> tuple[str, list[int | None]]:
-    if not isinstance(row, list) or len(row) != 1 + voices:
-        raise BadInput(f"{where} must be a list of the place and {voices} notes")
-    place, *notes = row
-    if not isinstance(place, str) or not 0 < len(place.encode()) <= 8 or not place.isprintable():
-        raise BadInput(f"{where}: the place is {shown(place)}; it must be a text of at most 8 bytes")
-    for midi in notes:
-        if midi is not None and not _is_midi(midi):
-            raise BadInput(f"{where}: {shown(midi)} must be a MIDI note number from 12 to 120, or null for no reed")
-    if all(midi is None for midi in notes):
-        raise BadInput(f"{where} has no reed")
-    return place, notes
+def _plate(plates: list[Plate], breath: str, bank: str, place: str, places: list[str], where: str) -> str:
+    """The first plate that holds the reed."""
+    for plate in plates:
+        if plate.holds(breath, bank, place, places):
+            return plate.name
+    called = " ".join(filter(None, (place, breath, bank)))
+    raise BadInput(f"{where}: the reed {called} sits on none of the plates")
 
 
-def _last_hole(fields: Fields, reeds: list[Reed]) -> tuple[tuple[str, int], ...]:
+def _last_hole(fields: Fields, reeds: tuple[Reed, ...]) -> tuple[tuple[str, int], ...]:
     choices = fields.take("last_hole", {})
     allowed = "an object of note names and MIDI note numbers, the first of them the one in the table"
-    if not isinstance(choices, dict) or not all(_is_midi(midi) for midi in choices.values()):
+    if not isinstance(choices, dict) or not all(is_midi(midi) for midi in choices.values()):
         fields.refuse("last_hole", allowed)
     if choices and next(iter(choices.values())) != reeds[-1].midi:
         fields.refuse("last_hole", allowed)
     return tuple(choices.items())
-
-
-def _is_midi(value: Any) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and 12 <= value <= 120

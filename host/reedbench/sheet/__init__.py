@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from reedbench.plan import Plan
-from reedbench.sheet.drawing import BODY, BODY_TOP, PAD, plates
-from reedbench.sheet.worklist import checklist, stages
-from reedbench.terminal import summary
+from reedbench.sheet.drawing import BELOW, BODY_TOP, PAD, plates
+from reedbench.sheet.worklist import checklist, faces, stages
+from reedbench.terminal import kind, ordered, summary
 from reedbench.words import signed
 
 __all__ = ["SurveyInfo", "render"]
@@ -39,15 +39,23 @@ def render(plan: Plan, survey: SurveyInfo) -> str:
         lstrip_blocks=True,
     )
     environment.filters["signed"] = signed
+    layout = plan.instrument.layout
     return environment.get_template("page.html").render(
         plan=plan,
         instrument=plan.instrument,
         survey=survey,
+        kind=kind(plan.instrument),
+        ordered=ordered(plan.instrument),
         summary=summary(plan),
+        comb=layout.has_comb,
+        mouth_blown=layout.wind == "mouth",
         plates=plates(plan),
         body_top=BODY_TOP,
-        body=BODY,
+        below=BELOW,
         pad=PAD,
+        faces=faces(layout),
+        sample_face="outer" if faces(layout) else "plain",
         stages=stages(plan),
+        pairs=plan.pairs_with_work(),
         checklist=checklist(plan),
     )

@@ -1,30 +1,38 @@
 """Geometry of the plates on the sheet, in drawing units; the template only writes it down as SVG.
 
-Both plates are seen from their outer face, hole 1 to the left, unfolded along the mouth edge: the upper
-plate above with that edge below, the lower plate below with that edge above. Outer reeds are drawn with
-full lines, inner ones, which lie behind the plate, with broken lines, as in any workshop drawing. A plate
-is cut into groups of four holes, so that a narrow screen can stack what paper shows in one row.
+The two plates of a comb are seen from their outer face, hole 1 to the left, unfolded along the mouth edge: the upper
+plate above with that edge below, the lower plate below with that edge above. Elsewhere the places stand in rows, an
+octave of a keyboard or a row of buttons in each, and a reed is a sign of always the same size. Outer reeds are drawn
+with full lines, inner ones, which lie behind the plate, with broken lines, as in any workshop drawing. A row is cut
+into groups, so that a narrow screen can stack what paper shows side by side.
 """
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from reedbench.instrument import PLATES
+from reedbench.layouts import Layout, Reed
+from reedbench.layouts.layout import COMB
 from reedbench.plan import Item, Plan
+from reedbench.tuning import note_midi
 from reedbench.words import signed
 
-GROUP = 4  # holes
+GROUP_REEDS = 8  # about as many as a narrow screen can show side by side
 REED = 46  # width of a reed's column
 HOLE_GAP = 8
 BODY_TOP = 54  # the plate itself, from its upper to its lower edge
-BODY = 236
-MARGIN = 8  # from the mouth edge to the nearest end of a slot
+BELOW = 60  # for move, word and number
 PAD = 14  # the tongue's riveted end
+COMB_BODY, COMB_MARGIN = 236, 8  # margin: from the mouth edge to the nearest end of a slot
 LONGEST = 190
+ROW_BODY, ROW_MARGIN, ROW_LENGTH = 72, 5, 48
+OCTAVE = 12  # places in a row of a keyboard
 # Length of a harmonica reed against pitch: about 25 mm at C3 and 10 mm at D7 (from memory).
 LENGTH_POWER = 0.32
 
 WORDS = {"raise": "raise", "lower": "lower", "leave": "leave", "inspect": "look", "sound again": "again"}
+
+Cells = Mapping[int, Sequence[Item]]  # reeds of each place of a row, by its column from 0
 
 
 @dataclass(frozen=True)
@@ -45,19 +53,19 @@ class ReedDrawing:
 
 @dataclass(frozen=True)
 class HoleDrawing:
-    """One hole and its reeds; `x` and `width` in the drawing's units."""
+    """One hole, key or button and its reeds; `x` and `width` in the drawing's units."""
 
-    number: int  # within its group, from 1
     x: float
     width: float
     place: str
     slide: str
+    sharp: bool  # a raised key of a keyboard
     reeds: tuple[ReedDrawing, ...]
 
 
 @dataclass(frozen=True)
 class GroupDrawing:
-    """Holes that fit into one row of the page."""
+    """Places that a narrow screen shows side by side; none where the row of a keyboard begins further right."""
 
     holes: tuple[HoleDrawing, ...]
     width: float
@@ -66,57 +74,123 @@ class GroupDrawing:
 
 @dataclass(frozen=True)
 class PlateDrawing:
-    """One plate as the bench sees it, in rows."""
+    """One plate as the bench sees it, in rows of groups. Widths in drawing units."""
 
-    name: str
-    mouth_above: bool
-    groups: tuple[GroupDrawing, ...]
-
-    @property
-    def holes(self) -> int:
-        return sum(len(group.holes) for group in self.groups)
+    name: str  # "upper plate", "M+ block"
+    mouth: str  # where the mouth edge is drawn: "above", "below", or "" where there is no comb
+    body: float  # height of the plate
+    width: float  # of a whole row
+    group_width: float  # of the widest group
+    rows: tuple[tuple[GroupDrawing, ...], ...]
 
 
 def plates(plan: Plan) -> list[PlateDrawing]:
-    """The plates of the plan's instrument, the upper first."""
-    lowest = min(item.reed.target_hz for item in plan.items)
+    """The plates of the plan's instrument: of a comb the upper first, others as they are sounded."""
+    layout = plan.instrument.layout
     drawings = []
-    for name in PLATES:
-        mouth_above = name == "lower"
-        holes: dict[int, list[Item]] = {}
-        for _, item in sorted(plan.by_ordinal().items()):
-            if item.reed.plate == name:
-                holes.setdefault(item.reed.hole, []).append(item)
-        cells = [sorted(items, key=lambda item: item.reed.breath) for _, items in sorted(holes.items())]
-        groups = tuple(
-            _group(cells[start : start + GROUP], lowest, mouth_above) for start in range(0, len(cells), GROUP)
-        )
-        if groups:
-            drawings.append(PlateDrawing(name, mouth_above, groups))
+    for name in COMB if layout.has_comb else layout.plates:
+        items = [item for _, item in sorted(plan.by_ordinal().items()) if item.reed.plate == name]
+        if items and layout.has_comb:
+            drawings.append(_comb_plate(layout.plate_name(name), "above" if name == "lower" else "below", items, plan))
+        elif items:
+            drawings.append(_block(layout, name, items))
     return drawings
 
 
-def _group(cells: Sequence[Sequence[Item]], lowest_hz: float, mouth_above: bool) -> GroupDrawing:
-    holes: list[HoleDrawing] = []
-    x = 0.0
-    for items in cells:
-        width = len(items) * REED + HOLE_GAP
-        reeds = tuple(
-            _reed(x + HOLE_GAP / 2 + REED * (place + 0.5), item, lowest_hz, mouth_above)
-            for place, item in enumerate(items)
-        )
-        holes.append(HoleDrawing(len(holes) + 1, x, width, items[0].reed.place, items[0].reed.slide, reeds))
-        x += width
+def _comb_plate(name: str, mouth: str, items: Sequence[Item], plan: Plan) -> PlateDrawing:
+    lowest_hz = min(item.reed.target_hz for item in plan.items)
+    holes: dict[int, list[Item]] = {}
+    for item in items:
+        holes.setdefault(item.reed.hole, []).append(item)
+    return _plate(name, _Comb(mouth, lowest_hz), len(holes), [dict(enumerate(holes.values()))])
+
+
+def _block(layout: Layout, name: str, items: Sequence[Item]) -> PlateDrawing:
+    rows: dict[int, dict[int, list[Item]]] = {}
+    for item in items:
+        row, column = seat(layout, layout.reeds[item.reed.ordinal])
+        rows.setdefault(row, {}).setdefault(column, []).append(item)
+    return _plate(layout.plate_name(name), _Block(not layout.per_row), layout.per_row or OCTAVE, list(rows.values()))
+
+
+def seat(layout: Layout, reed: Reed) -> tuple[int, int]:
+    """(row, column) of a reed's place, both from 0; a keyboard's rows begin with C."""
+    if layout.per_row:
+        return divmod(reed.hole - 1, layout.per_row)
+    key = note_midi(reed.place)
+    assert key is not None  # the schema names keys so
+    return divmod(key, OCTAVE)
+
+
+@dataclass(frozen=True)
+class _Comb:
+    """How reeds lie on the plate of a comb."""
+
+    mouth: str
+    lowest_hz: float
+    body = COMB_BODY
+    keyboard = False
+
+    def length(self, item: Item) -> float:
+        return float(LONGEST * (self.lowest_hz / item.reed.target_hz) ** LENGTH_POWER)
+
+    def top(self, whole: float) -> float:
+        """Upper end of a reed and its pad, `whole` long, which begins at the mouth edge."""
+        return BODY_TOP + (COMB_MARGIN if self.mouth == "above" else self.body - COMB_MARGIN - whole)
+
+    def rivet_above(self, item: Item) -> bool:
+        # Inner reeds are riveted near the mouth, outer ones at the far end (one essay on ten-hole instruments).
+        return (item.reed.face == "inner") == (self.mouth == "above")
+
+
+@dataclass(frozen=True)
+class _Block:
+    """How reeds are shown elsewhere: all alike, the riveted end below."""
+
+    keyboard: bool
+    mouth = ""
+    body = ROW_BODY
+
+    def length(self, item: Item) -> float:
+        return ROW_LENGTH
+
+    def top(self, whole: float) -> float:
+        return BODY_TOP + ROW_MARGIN
+
+    def rivet_above(self, item: Item) -> bool:
+        return False
+
+
+def _plate(name: str, style: _Comb | _Block, columns: int, rows: Sequence[Cells]) -> PlateDrawing:
+    reeds = max(len(items) for cells in rows for items in cells.values())
+    wide = reeds * REED + HOLE_GAP
+    size = math.ceil(columns / math.ceil(columns * reeds / GROUP_REEDS))
+    starts = range(0, columns, size)
+    groups = tuple(
+        tuple(_group(style, cells, range(start, min(start + size, columns)), wide) for start in starts)
+        for cells in rows
+    )
+    return PlateDrawing(name, style.mouth, style.body, columns * wide, size * wide, groups)
+
+
+def _group(style: _Comb | _Block, cells: Cells, columns: range, wide: float) -> GroupDrawing:
+    holes = []
+    for place, column in enumerate(columns):
+        if items := cells.get(column):
+            x = place * wide
+            middle = x + (wide - len(items) * REED) / 2
+            reeds = tuple(_reed(style, middle + REED * (n + 0.5), item) for n, item in enumerate(items))
+            first = items[0].reed
+            sharp = style.keyboard and "#" in first.place
+            holes.append(HoleDrawing(x, wide, first.place, first.slide, sharp, reeds))
     words = "; ".join(f"{reed.item.reed.label}: {reed.word} {reed.move}" for hole in holes for reed in hole.reeds)
-    return GroupDrawing(tuple(holes), x, words)
+    return GroupDrawing(tuple(holes), len(columns) * wide, words)
 
 
-def _reed(x: float, item: Item, lowest_hz: float, mouth_above: bool) -> ReedDrawing:
-    length = LONGEST * (lowest_hz / item.reed.target_hz) ** LENGTH_POWER
-    # Inner reeds are riveted near the mouth, outer ones at the far end (one essay on ten-hole instruments).
-    rivet_above = (item.reed.face == "inner") == mouth_above
-    whole = length + PAD
-    top = BODY_TOP + MARGIN if mouth_above else BODY_TOP + BODY - MARGIN - whole
+def _reed(style: _Comb | _Block, x: float, item: Item) -> ReedDrawing:
+    length = style.length(item)
+    rivet_above = style.rivet_above(item)
+    top = style.top(length + PAD)
     slot_top = top + PAD if rivet_above else top
     pad_top = top if rivet_above else top + length
     patch_top = slot_top
@@ -134,13 +208,16 @@ def _reed(x: float, item: Item, lowest_hz: float, mouth_above: bool) -> ReedDraw
         patch_top=patch_top,
         patch_height=patch_height,
         wave=_wave(x, slot_top + 6, length - 12) if item.action == "sound again" else "",
-        move="\u2013" if item.move_cents is None else _short(item.move_cents),
+        move=_short_move(item),
         word=WORDS[item.action],
     )
 
 
-def _short(cents: float) -> str:
-    """A move in at most five characters."""
+def _short_move(item: Item) -> str:
+    """The move of a reed in at most five characters."""
+    cents = item.move_cents
+    if cents is None:
+        return "\u2013"
     if cents == 0:
         return "0"
     return signed(cents, 1 if abs(cents) < 99.95 else 0)

@@ -1,4 +1,4 @@
-"""Pitch arithmetic: notes, cents, and the bounds within which an order for tuning makes sense.
+"""Notes, hertz and cents.
 
 Equal temperament: f = A x 2^((m - 69) / 12) for MIDI note m and reference A (ISO 16:1975 sets A4 = 440 Hz
 as the standard). A cent is the 1200th part of an octave.
@@ -8,12 +8,10 @@ import math
 import re
 
 A4 = 69
-REFERENCE_HZ = (392.0, 470.0)  # from low French pitch to the highest historical ones met on reed instruments
-TOLERANCE_CENTS = (0.2, 20.0)
-DROP_CENTS = (0.0, 10.0)
-TEMPERAMENTS = ("equal",)
+MIDI_TOP = 127
 
 _NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
+_SIGNS = {"": 0, "#": 1, "b": -1}
 
 
 def note_hz(midi: float, reference_hz: float) -> float:
@@ -38,12 +36,21 @@ def note_name(midi: int) -> str:
 
 def note_midi(name: str) -> int | None:
     """MIDI number of a scientific note name ("A4", "F#5", "Bb3"); None if it is not one."""
-    found = re.fullmatch(r"([A-Ga-g])([#b]?)(-?[0-9])", name)
+    found = re.fullmatch(r"([A-Ga-g][#b]?)(-?[0-9])", name)
     if not found:
         return None
-    letter, sign, octave = found.groups()
-    midi = _NAMES.index(letter.upper()) + {"": 0, "#": 1, "b": -1}[sign] + 12 * (int(octave) + 1)
-    return midi if 0 <= midi <= 127 else None
+    letter, octave = found.groups()
+    midi = _semitones(letter) + 12 * (int(octave) + 1)
+    return midi if 0 <= midi <= MIDI_TOP else None
+
+
+def pitch_class(name: str) -> int | None:
+    """Semitones from C, 0 to 11, of a note's name without its octave ("F#", "Bb"); None if it is not one."""
+    return _semitones(name) % 12 if re.fullmatch(r"[A-Ga-g][#b]?", name) else None
+
+
+def _semitones(name: str) -> int:
+    return _NAMES.index(name[0].upper()) + _SIGNS[name[1:]]
 
 
 def nearest_note(hz: float, reference_hz: float) -> int:
