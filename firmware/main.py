@@ -13,9 +13,11 @@ from board import microphone
 from board import clock, keys, port, power, screen, store
 from meter.answers import Answers
 from meter.ear import Ear
+from meter.hand import Hand
 from meter.journal import Journal
 from meter.link import Link
 from meter.scribe import Scribe
+from meter.settings import Settings
 from meter.shelf import Shelf
 from meter.store import Store
 from meter.survey import Survey
@@ -35,14 +37,17 @@ class Meter:
         self.ear = Ear(self.microphone, samples)
         self.keys = keys.Keys()
         self.screen = screen.Screen()
-        self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
         files = Store(store.mount(), self.microphone)
+        self.settings = Settings(files)
+        logic.speak(self.settings.language)
+        self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
         self.journal = Journal(files, power.entropy)
         self.shelf = Shelf(files)
         self.scribe = Scribe(
             self.journal, clock.unix_s, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
         )
         self.link = Link(port.Port(), Answers(self.journal, self.shelf, clock, power, FIRMWARE, self.activity))
+        self.hand = Hand(self.settings)
         self.survey = None
         self.fault = None  # what kept the last take from being saved
         self._instrument = None
@@ -52,19 +57,20 @@ class Meter:
         """(what the meter is doing, reeds done, reeds in the survey, whether it is in the middle of a take)."""
         if self.survey is None:
             return "idle", 0, 0, False
-        doing = "surveyed" if self.survey.finished and self.scribe.survey is None else "survey"
+        doing = "surveyed" if self.survey.finished and self.scribe.ended else "survey"
         in_take = self.ear.listener.phase not in ("wait", "release")
         return doing, self.survey.done(), len(self.survey.marks), in_take
 
     def run(self):
+        self.notice_instrument()  # the one that was there before the power went
         self.microphone.start()
         while True:
             self.listen()
             if self.ear.listener.phase in ("wait", "release"):
-                self.keys.poll()
+                self.press()
                 while self.link.serve():
                     self.notice_room()
-                self.notice_instrument()
+                    self.notice_instrument()
                 self.close_survey()
             self.show()
 
@@ -78,6 +84,8 @@ class Meter:
         if tone is None or self.survey is None:
             return
         outcome = self.survey.judge(tone, clock.ticks_ms())
+        if outcome.verdict != "stray":
+            self.hand.helping = False
         if outcome.verdict in ("wrong", "stray"):
             return
         try:
@@ -86,6 +94,17 @@ class Meter:
         except WireError as error:
             self.fault = error
             self.survey.unsay()
+
+    def press(self):
+        """What the keys ask for; nothing while a trouble has the screen."""
+        for key, press in self.keys.poll():
+            if self.fault or self.microphone.missing:
+                continue
+            try:
+                self.hand.press(key, press, self.survey, clock.ticks_ms())
+            except WireError as error:
+                self.fault = error
+            logic.speak(self.settings.language)
 
     def measured(self, expected_hz):
         """The tone that is ready, or None. A fault of ours in measuring costs this sounding, not the survey."""
@@ -102,6 +121,7 @@ class Meter:
             self._instrument = self.shelf.current
             self.survey = Survey(self._instrument)
             self.scribe.begin()
+            self.hand.helping = False
             self.fault = None
 
     def notice_room(self):
@@ -112,7 +132,7 @@ class Meter:
     def close_survey(self):
         """Marks the survey complete once its last reed can no longer be redone."""
         survey = self.survey
-        if not survey or not survey.finished or self.scribe.survey is None or self.fault:
+        if not survey or not survey.finished or self.fault:
             return
         if not survey.open_for_redo(clock.ticks_ms()):
             try:
@@ -128,6 +148,8 @@ class Meter:
             view = logic.notice_view("microphone")
         elif self.fault:
             view = logic.notice_view("full" if self.fault.code == "full" else "store")
+        elif self.hand.helping and (self.survey is None or self.ear.listener.phase == "wait"):
+            view = logic.notice_view("keys")
         elif self.survey:
             self.survey.phase = self.ear.listener.phase
             view = logic.survey_view(self.survey)

@@ -31,12 +31,14 @@ PAPER = 255
 # Pictures of screens by name, each of the scenes in tests/screens/scenes.py.
 SCREENS = {
     "meter": ("en-done", "en-call", "en-attack", "en-take-1"),
+    "ask": ("en-ask",),
     "first": ("en-first",),
     "hold": ("en-attack",),
     "take": ("en-take-1",),
     "again": ("en-again-apart", "en-again-no-figure"),
     "wrong": ("en-wrong-reed",),
     "redo": ("en-redo",),
+    "keys": ("en-keys",),
     "finished": ("en-finished",),
 }
 

@@ -72,6 +72,8 @@ class Listener:
     def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
         """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
         if self.phase == "wait":
+            if lost:
+                self._loud = 0  # what began just before the pause begins after it
             self._wait(block, position, level_db)
             return False
         if self.phase == "release":

@@ -23,54 +23,58 @@ class Scribe:
         self._temperature_dc = temperature_dc
         self._rate = rate
         self._rate_ppb = rate_ppb
-        self.survey = None  # sequence number of the survey being written, None before its first take
+        self.begin()
 
     def begin(self):
         """The next take opens a new survey."""
-        self.survey = None
+        self.survey = None  # sequence number of the survey being written, None before its first take
+        self.ended = False  # whether its end is written; another take of it opens it again
 
     def keep(self, survey, outcome, tone):
         """Writes the take that `outcome` speaks of; returns its sequence number. Raises WireError when full."""
         instrument = survey.instrument
         if self.survey is None:
-            self.survey = self._journal.add("survey", self._survey(instrument))
+            self.survey = self._journal.add("survey", self._survey(survey))
         if outcome.redo:
             values = {"survey": self.survey, "ordinal": instrument.ordinal(outcome.index)}
             self._journal.add("redo", values)
-        return self._journal.add("take", self._take(instrument, outcome, tone))
+        self.ended = False
+        return self._journal.add("take", self._take(survey, outcome, tone))
 
     def end(self):
         """Writes that the survey is complete; nothing if none was begun or it has been written."""
-        if self.survey is not None:
+        if self.survey is not None and not self.ended:
             self._journal.add("end", {"survey": self.survey, "unix_s": self._unix_s()})
-            self.survey = None
+            self.ended = True
 
     def _corrected(self, uhz):
         """Microhertz by the true sample rate; 0, no figure, above what the record can hold."""
         true = uhz + uhz * self._rate_ppb // 1000000000
         return true if true <= 0xFFFFFFFF else 0
 
-    def _survey(self, instrument):
+    def _survey(self, survey):
+        instrument = survey.instrument
         return {
             "instrument": instrument.key,
             "name": instrument.name,
             "layout": instrument.layout,
             "reeds": len(instrument),
-            "state": record.state_byte(instrument.state),
+            "state": survey.state,
             "pass_number": instrument.pass_number,
             "reference_mhz": instrument.reference_mhz,
             "tolerance_cc": instrument.tolerance_cc,
             "unix_s": self._unix_s(),
         }
 
-    def _take(self, instrument, outcome, tone):
+    def _take(self, survey, outcome, tone):
+        instrument = survey.instrument
         temperature = self._temperature_dc()
         return {
             "survey": self.survey,
             "layout": crc32(instrument.layout.encode()),
             "ordinal": instrument.ordinal(outcome.index),
             "number": outcome.number,
-            "state": record.state_byte(instrument.state),
+            "state": survey.state,
             "unix_s": self._unix_s(),
             "start": tone.start & 0xFFFFFFFF,
             "span": tone.span,

@@ -3,6 +3,9 @@
 No key is needed. Takes of a reed are repeated until two agree (wire.agree) or the reed is given up as doubtful.
 Sounding the reed just finished again within REDO_MS withdraws its takes and starts it afresh. A sounding that
 fits another reed better is named and not kept; nothing is ever stored under a wrong name.
+
+The state of sounding is asked for first; sounding a reed says yes to what is shown. Each state has marks of its
+own: a reed that is finished with the covers off is still to come in the assembled instrument.
 """
 
 import math
@@ -31,8 +34,8 @@ class Outcome:
     """What became of a sounding.
 
     verdict: "again", "done", "give up" for a take of reed `index`; "wrong" where it was reed `index` but another
-    was wanted; "stray" where it was none. `redo`: takes so far of this reed are withdrawn. cents is None
-    without a figure.
+    was wanted; "stray" where it was none; "left out" for a reed that was passed by with a key. `redo`: takes so
+    far of this reed in this state are withdrawn. cents is None without a figure.
     """
 
     def __init__(self, verdict, index, cents=None, se_cents=0.0, flags_bits=0):
@@ -50,13 +53,19 @@ class Survey:
 
     index: position wanted now. takes: (cents or None, se_cents, flags_bits) of that reed so far. marks: one of
     MISSING, DONE, DOUBTFUL per position. heard: position of a wrong reed just heard, -1 none. last: Outcome.
+    state: the field of that name that takes get now. asking: whether it is being asked for.
     """
 
     def __init__(self, instrument):
         self.instrument = instrument
+        self.state = record.state_byte(instrument.state)
+        self.asking = True
+        self._wind = self.state >> 4  # plucking in between does not change it
         self.marks = bytearray(len(instrument))
+        self._marks_in = {}  # the other states' marks
+        self._stale = set()  # (state, position) of reeds whose takes the next one withdraws
         self._numbers = bytearray(len(instrument))
-        self._found = array("h", (UNKNOWN for _ in range(len(instrument))))  # tenths of a cent from target
+        self._forget_pitches()
         self.index = 0
         self.takes = []
         self.last = None
@@ -73,13 +82,48 @@ class Survey:
         return self.instrument.target_uhz(self.index) / 1e6
 
     def done(self):
-        """Reeds finished, doubtful ones included."""
+        """Reeds finished in this state, doubtful ones included."""
         return sum([1 for mark in self.marks if mark != MISSING])
+
+    def alter(self, key):
+        """Another state of sounding: "up" alters how the reed sits, "down" what moves the air."""
+        how = self.state & 15
+        if key == "up":
+            how = (how + 1) % len(record.STATES)
+        elif how == record.PLUCKED:
+            return
+        else:
+            self._wind = (self._wind + 1) % len(record.WINDS)
+        self._enter(how if how == record.PLUCKED else how | self._wind << 4)
+
+    def back(self):
+        """To the reed before, which is begun afresh when it is sounded."""
+        if self._before >= 0:
+            place = self._before
+        else:
+            place = self.index if self.finished else max(0, self.index - 1)
+        self._break_off()
+        self.index = place
+        self.marks[place] = MISSING
+        self._stale.add((self.state, place))
+        self.redoing = True
+        self.finished = False
+        self._before = -1
+
+    def leave_out(self, now_ms):
+        """The wanted reed is left as doubtful."""
+        if not self.finished:
+            place = self.index
+            self._close(DOUBTFUL, now_ms - REDO_MS)
+            self.last = Outcome("left out", place)
+            self.heard = -1
 
     def judge(self, tone, now_ms):
         """Decides whose sounding `tone` (pitch.Tone, its flags complete) was; returns the Outcome."""
         kind, index = self._whose(tone, now_ms)
         self.heard = -1
+        if kind != "stray":
+            self.asking = False
         if kind == "own" or kind == "redo":
             outcome = self._take(tone, index, kind == "redo", now_ms)
         else:
@@ -96,6 +140,7 @@ class Survey:
         """Takes the last judgement back: its take could not be saved, so the reed is to be sounded again."""
         self.index = self.last.index
         self.marks[self.index] = MISSING
+        self._stale.add((self.state, self.index))
         self.takes = []
         self.finished = False
         self._before = -1
@@ -137,7 +182,9 @@ class Survey:
         return cents_between(hz, self.instrument.target_uhz(index) / 1e6)
 
     def _take(self, tone, index, redo, now_ms):
-        if redo:
+        if redo or (self.state, index) in self._stale:
+            self._stale.discard((self.state, index))
+            redo = True
             self.index = index
             self.takes = []
             self.finished = False
@@ -158,16 +205,47 @@ class Survey:
         return outcome
 
     def _close(self, mark, now_ms):
-        """The wanted reed is finished; on to the next that is missing, in order and then from the start."""
+        """The wanted reed is finished; on to the next that is missing."""
         self.marks[self.index] = mark
         self._before = self.index
         self._before_ms = now_ms
         self._strays = 0
         self.takes = []
         self.redoing = False
-        for step in range(1, len(self.marks)):
+        self._onward(1)
+
+    def _enter(self, state):
+        """Goes on in that state of sounding, with the reeds that are missing there."""
+        self._break_off()
+        if any(self.marks):
+            self._marks_in[self.state] = self.marks
+        self.marks = self._marks_in.pop(state, None) or bytearray(len(self.marks))
+        self._forget_pitches()
+        self.state = state
+        self._before = -1
+        if self.finished:
+            self.index = 0
+        self._onward(0)
+
+    def _onward(self, first):
+        """To the next reed that is missing, in order and then from the start; `first` 0 looks at the wanted one too."""
+        self.finished = False
+        for step in range(first, len(self.marks)):
             place = (self.index + step) % len(self.marks)
             if self.marks[place] == MISSING:
                 self.index = place
                 return
         self.finished = True
+
+    def _break_off(self):
+        """Leaves the wanted reed as it is: if it has takes, the next one of it begins it afresh."""
+        if self.takes:
+            self._stale.add((self.state, self.index))
+        self.takes = []
+        self.last = None
+        self.heard = -1
+        self._strays = 0
+        self.redoing = False
+
+    def _forget_pitches(self):
+        self._found = array("h", (UNKNOWN for _ in range(len(self.marks))))  # tenths of a cent from target

@@ -37,24 +37,40 @@ def _start(view, texts, fb, bits):
 
 
 def _message(view, texts, fb, bits):
-    fb.fill_rect(0, 0, WIDE, 13, 1)
-    put(BODY, bits, 3, 2, fitted(BODY, texts["title"][0], 122))
+    _title(texts, fb, bits)
     step = 11 if view.tongues else 12
     for row, text in enumerate(texts.get("line", ())[:4]):
         put(BODY, bits, 3, 16 + step * row, fitted(BODY, text, 125))
     _tongues(view, fb, 50)
 
 
+def _title(texts, fb, bits):
+    fb.fill_rect(0, 0, WIDE, 13, 1)
+    state = " ".join(texts.get("state", ()))
+    room = 122 - width(SMALL, state)
+    put(BODY, bits, 3, 2, fitted(BODY, texts["title"][0], room))
+    put(SMALL, bits, 3 + room, 3, state)
+
+
+def _ask(view, texts, fb, bits):
+    _title(texts, fb, bits)
+    for row, (key, choice) in enumerate(zip(texts["key"], texts["choice"])):
+        put(SMALL, bits, 3, 18 + 12 * row, key)
+        put(BODY, bits, 30, 16 + 12 * row, fitted(BODY, choice, WIDE - 30))
+    _line(bits, 3, 53, _where(texts))
+
+
 def _call(view, texts, fb, bits):
-    label, place = texts["place"][0].rsplit(" ", 1)
-    x = put(SMALL, bits, 0, 20, label) + 2
-    face, y = (LARGE, 1) if has(LARGE, place) else (BODY, 18)
-    x = put(face, bits, x, y, place) + 4
-    breath = texts["breath"][0]
-    face = WORDS if has(WORDS, breath) and width(WORDS, breath) <= WIDE - x else BODY
-    put(face, bits, x, 0, fitted(face, breath, WIDE - x))
-    if "slide" in texts:
-        put(BODY, bits, x, 19, fitted(BODY, texts["slide"][0], WIDE - x))
+    label, place = texts["place"][0].split(" ", 1)
+    x = put(SMALL, bits, 0, 20, label) + 1
+    edge = max([x] + [put(SMALL, bits, 0, 9 * row, word) + 1 for row, word in enumerate(texts["state"])])
+    x = put(LARGE, bits, edge, 1, place) if has(LARGE, place) else put(BODY, bits, x + 1, 18, place)
+    x = max(x, edge) + 4
+    # The first of these is called large.
+    called, *more = texts.get("breath", []) + texts.get("slide", []) + texts.get("member", []) or [""]
+    face = WORDS if has(WORDS, called) and width(WORDS, called) <= WIDE - x else BODY
+    put(face, bits, x, 0, fitted(face, called, WIDE - x))
+    put(BODY, bits, x, 19, fitted(BODY, " ".join(more), WIDE - x))
     _task(view, texts, fb, bits, 31)
     count = texts["count"][0]
     room = WIDE - width(SMALL, count)
@@ -65,20 +81,31 @@ def _call(view, texts, fb, bits):
 
 
 def _figure(view, texts, fb, bits):
-    address = " ".join(texts["place"] + texts["breath"] + texts.get("slide", []))
-    face = BODY if width(BODY, address) <= WIDE else SMALL
-    put(face, bits, 0, 0 if face is BODY else 2, fitted(face, address, WIDE))
+    _line(bits, 0, 0, _where(texts))
     if "figure" in texts:
         reading, uncertainty = texts["figure"][0], texts["spread"][0]
-        x = put(LARGE, bits, 0, 12, reading)
-        x = put(BODY, bits, max(x + 1, 76 - width(BODY, uncertainty) // 2), 29, uncertainty)
+        edge = put(LARGE, bits, 0, 12, reading) + 1
+        x = put(BODY, bits, max(edge, 76 - width(BODY, uncertainty) // 2), 29, uncertainty)
     else:
-        x = put(WORDS, bits, 0, 17, texts["no figure"][0])
+        x = edge = put(WORDS, bits, 0, 17, texts["no figure"][0]) + 1
+    for row, word in enumerate(texts["state"]):
+        x = max(x, put(SMALL, bits, max(edge, 77), 12 + 8 * row, word))
     if x < 107:  # only a figure of four digits leaves no room, and its plot would say nothing
         _plot(view, fb, 107, 12)
     _task(view, texts, fb, bits, 41)
     if "note" in texts:
         put(BODY, bits, 0, 53, fitted(BODY, texts["note"][0], WIDE))
+
+
+def _where(texts):
+    """The reed's address on one line."""
+    return " ".join([word for role in ("place", "breath", "slide", "member") for word in texts.get(role, ())])
+
+
+def _line(bits, x, y, words):
+    """One line of text in the largest face it fits in."""
+    face = BODY if width(BODY, words) <= WIDE - x else SMALL
+    put(face, bits, x, y if face is BODY else y + 2, fitted(face, words, WIDE - x))
 
 
 def _task(view, texts, fb, bits, y):
@@ -147,4 +174,4 @@ def _tongue(fb, x, y, wide, tall, mark):
         fb.hline(x, y + tall - 1, wide, 1)
 
 
-_PAGES = {"start": _start, "message": _message, "call": _call, "figure": _figure}
+_PAGES = {"start": _start, "message": _message, "ask": _ask, "call": _call, "figure": _figure}

@@ -4,27 +4,39 @@ A figure is shown with twice its random standard error (about 95 %), rounded up 
 """
 
 import math
+import sys
 
 from wire import agree, record
 
-from . import strings_en
 from .view import View
 
-_text = strings_en.TEXT
+_language = None
+_text = None  # screens.words.Words
 _seen = (None, None)  # the state of a survey and its View
 _settled = None  # the outcome that stood when it was last quiet: a noise that was no tone leaves it standing
 _known = (None, ())  # the instrument whose plates are known, and they
 
 
 def speak(language):
-    """Chooses the screen's language, "en" or "de". Only the one in use stays in memory."""
-    global _text, _seen
-    _seen = (None, None)
+    """Chooses the screen's language, "en" or "de", which must be done before anything is shown.
+
+    Only the words of the one in use stay in memory: modules of words are forgotten as soon as they are loaded.
+    """
+    global _language, _text, _seen
+    if language == _language:
+        return
+    _text, _seen = None, (None, None)
+    package = sys.modules["screens"]
     if language == "de":
-        from . import strings_de as strings
+        from .strings_de import TEXT
+
+        del package.strings_de
     else:
-        from . import strings_en as strings
-    _text = strings.TEXT
+        from .strings_en import TEXT
+
+        del package.strings_en
+    del sys.modules["screens.strings_" + language]
+    _language, _text = language, TEXT
 
 
 def start_view(firmware):
@@ -40,11 +52,9 @@ def idle_view(status):
     return message_view(title, (how, what, waiting % records if records else ""))
 
 
-def notice_view(name, *values):
-    """One of the messages of the strings: "full", "store", "microphone", "linked" (sequence) or "left"."""
+def notice_view(name):
+    """One of the messages of the strings: "full", "store", "microphone", "left" or "keys"."""
     title, *lines = _text[name]
-    if values:
-        lines[-1] = lines[-1] % values
     return message_view(title, lines)
 
 
@@ -63,12 +73,15 @@ def survey_view(survey):
     if survey.phase == "wait":
         _settled = last
     state = (survey, survey.phase, survey.index, len(survey.takes), last, survey.heard, survey.finished)
+    state += (survey.state, survey.asking, survey.redoing)
     if _seen[0] != state:
         _seen = (state, _view_of(survey, last))
     return _seen[1]
 
 
 def _view_of(survey, last):
+    if survey.asking and survey.phase in ("wait", "release"):
+        return _ask_view(survey)
     took = last is not None and last.verdict in ("again", "done", "give up")
     if survey.phase == "release" and took and last is not _settled:
         return _figure_view(survey, last)
@@ -79,9 +92,27 @@ def _view_of(survey, last):
     return _call_view(survey, last)
 
 
+def _ask_view(survey):
+    """How is it sounded? With what each key does."""
+    how, wind = survey.state & 15, survey.state >> 4
+    choices = (_text["hows"][how], "-" if how == record.PLUCKED else _text["winds"][wind], _text["go"])
+    lines = [("title", _text["ask"])]
+    for key, choice in zip(_text["key names"], choices):
+        lines += (("key", key), ("choice", choice))
+    if not survey.finished:
+        lines += _address(survey.instrument, survey.index)
+    return View("ask", lines)
+
+
+def _state(survey):
+    """How it is sounded, in short words for the edge of a screen."""
+    how, wind = survey.state & 15, survey.state >> 4
+    words = (("state", _text["short hows"][how]),)
+    return words if how == record.PLUCKED else words + (("state", _text["short winds"][wind]),)
+
+
 def _call_view(survey, last):
     """A reed is called, or is sounding."""
-    place, breath, slide = _address(survey.instrument, survey.index)
     resting = survey.phase in ("wait", "release")
     if resting and survey.heard >= 0:
         task, number = _text["wrong"] % _short(survey.instrument, survey.heard), ""
@@ -90,14 +121,12 @@ def _call_view(survey, last):
         number = _text["take"] % (len(survey.takes) + 1)
     done = sum([1 for mark in survey.marks if mark])
     lines = (
-        ("place", place),
-        ("breath", breath),
-        ("slide", slide),
         ("task", task),
         ("take", number),
         ("note", _call_note(survey, last, resting)),
         ("count", _text["count"] % (done, len(survey.marks))),
     )
+    lines = _address(survey.instrument, survey.index) + lines + _state(survey)
     tongues, now = _tongues(survey)
     return View("call", lines, tongues=tongues, now=now, sounding=survey.phase in ("attack", "gather"))
 
@@ -107,12 +136,14 @@ _TASKS = {"wait": "sound", "attack": "hold", "gather": "hold", "measure": "let g
 
 def _call_note(survey, last, resting):
     if last is None:
-        return survey.instrument.name
+        return _text["back"] if survey.redoing else survey.instrument.name
     if last.verdict in ("wrong", "stray"):
         return _text["not kept" if survey.heard >= 0 else "stray"] if resting else ""
     if last.verdict == "again":
         return _reason(survey, last)
     name = _short(survey.instrument, last.index)
+    if last.verdict == "left out":
+        return _text["left out"] % name
     if last.cents is None:
         return _text["last lost"] % name
     return _text["last"] % (name, figure(last.cents) + " ±" + spread(last.se_cents))
@@ -136,9 +167,7 @@ def _figure_view(survey, last):
         note = _text["next"] % _short(reed, survey.index)
     else:
         note = _reason(survey, last)
-    place, breath, slide = _address(reed, last.index)
-    address = (("place", place), ("breath", breath), ("slide", slide))
-    lines = address + reading + (("task", task), ("take", number), ("note", note))
+    lines = _address(reed, last.index) + reading + (("task", task), ("take", number), ("note", note)) + _state(survey)
     plot = tuple([_plotted(take) for take in takes])
     return View("figure", lines, tolerance=reed.tolerance_cc, takes=plot)
 
@@ -148,6 +177,7 @@ def _finished_view(survey):
     done = sum(1 for mark in survey.marks if mark == 1)
     doubtful = sum(1 for mark in survey.marks if mark == 2)
     lines = (("title", title), ("line", counts % (done, doubtful)), ("line", how), ("line", what))
+    lines += _state(survey)
     return View("message", lines, tongues=_tongues(survey)[0])
 
 
@@ -167,21 +197,22 @@ def _reason(survey, last):
 
 
 def _address(reed, i):
-    """(place, breath, slide) in full words."""
+    """Where the reed is, in full words."""
     slide = reed.slide(i)
     breath = reed.breath(i)
     return (
-        _text["hole" if breath in ("blow", "draw") else "key"] % reed.place(i),
-        _text.get(breath, breath),
-        _text.get("slide " + slide, slide),
+        ("place", _text["hole" if breath in ("blow", "draw") else "key"] % reed.place(i)),
+        ("breath", _text.get(breath, breath)),
+        ("slide", _text.get("slide " + slide, slide)),
+        ("member", reed.member(i)),
     )
 
 
 def _short(reed, i):
-    """The same as one calls it: "3 draw in"."""
-    slide = reed.slide(i)
-    words = reed.place(i) + " " + _text.get(reed.breath(i), reed.breath(i))
-    return words + " " + _text.get(slide, slide) if slide else words
+    """The same as one calls it: "3 draw in", "F#4 push M+"."""
+    breath, slide = reed.breath(i), reed.slide(i)
+    words = (reed.place(i), _text.get(breath, breath), _text.get(slide, slide), reed.member(i))
+    return " ".join([word for word in words if word])
 
 
 def figure(cents):

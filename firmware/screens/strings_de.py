@@ -1,59 +1,67 @@
 """The meter's words in German. tests/screens/budgets.py says how many pixels each may take."""
 
-TEXT = {
-    "hole": "Kanal %s",
-    "key": "Taste %s",
-    "blow": "blasen",
-    "draw": "ziehen",
-    "push": "drücken",
-    "pull": "ziehen",
-    "slide out": "Schieber raus",
-    "slide in": "Schieber rein",
-    "out": "raus",
-    "in": "rein",
-    "take": "Ton %d",
-    "count": "%d/%d",
-    "spread": "±%s c",
-    "no figure": "unklar",
+from .words import Words
+
+TEXT = Words(
+    "\n"
+    "hole=Kanal %s\n"
+    "key=Taste %s\n"
+    "blow=blasen\n"
+    "draw=ziehen\n"
+    "push=drücken\n"
+    "pull=ziehen\n"
+    "slide out=Schieber raus\n"
+    "slide in=Schieber rein\n"
+    "out=raus\n"
+    "in=rein\n"
+    "take=Ton %d\n"
+    "count=%d/%d\n"
+    "spread=±%s c\n"
+    "no figure=unklar\n"
     # was jetzt zu tun ist
-    "sound": "spielen",
-    "again": "nochmal spielen",
-    "hold": "halten ...",
-    "let go": "loslassen",
-    "saved": "gesichert, loslassen",
+    "sound=spielen\n"
+    "again=nochmal spielen\n"
+    "hold=halten ...\n"
+    "let go=loslassen\n"
+    "saved=gesichert, loslassen\n"
     # was dazu zu sagen ist
-    "next": "dann %s",
-    "last": "%s  %s",
-    "last lost": "%s ohne Wert",
-    "wrong": "das war %s",
-    "not kept": "nicht behalten",
-    "stray": "keine solche Zunge",
-    "afresh": "neu begonnen, nochmal",
-    "once more": "zur Sicherheit nochmal",
-    "differ": "Töne %s c auseinander",
-    "give up": "uneinig, weiter",
+    "next=dann %s\n"
+    "last=%s  %s\n"
+    "last lost=%s ohne Wert\n"
+    "wrong=das war %s\n"
+    "not kept=nicht behalten\n"
+    "stray=keine solche Zunge\n"
+    "afresh=neu begonnen, nochmal\n"
+    "once more=zur Sicherheit nochmal\n"
+    "differ=Töne %s c auseinander\n"
+    "give up=uneinig, weiter\n"
+    "back=zurück: neu begonnen\n"
+    "left out=%s ausgelassen\n"
+    # wie gespielt wird: in der Reihenfolge von wire.record.STATES und WINDS, ausgeschrieben und für den Rand
+    "hows=zusammengebaut|Deckel ab|Platte auf der Bank|gezupft\n"
+    "winds=Mund|Blasebalg|Sog\n"
+    "short hows=ganz|offen|Platte|gezupft\n"
+    "short winds=Mund|Balg|Sog\n"
+    "ask=Wie wird gespielt?\n"
+    "key names=auf|ab|los\n"
+    "go=weiter, oder spielen\n"
     # warum ein Ton nicht oder nicht ganz gilt: Schlüssel sind die Namen aus wire.record.FLAGS
-    "unsteady": "die Tonhöhe wanderte",
-    "pulled": "der Atem zog den Ton",
-    "short": "zu kurz, länger halten",
-    "disagree": "der Ton ist nicht klar",
-    "clipped": "zu laut, mehr Abstand",
-    "gap": "Aufnahme mit Lücke",
-    "weak": "zu leise, näher heran",
-    "two-reeds": "zwei Zungen klangen",
-    "wavering": "die Lautstärke schwankte",
+    "unsteady=die Tonhöhe wanderte\n"
+    "pulled=der Atem zog den Ton\n"
+    "short=zu kurz, länger halten\n"
+    "disagree=der Ton ist nicht klar\n"
+    "clipped=zu laut, mehr Abstand\n"
+    "gap=Aufnahme mit Lücke\n"
+    "weak=zu leise, näher heran\n"
+    "two-reeds=zwei Zungen klangen\n"
+    "wavering=die Lautstärke schwankte\n"
     # Meldungen: ein Titel, dann Zeilen
-    "start": ("reedbench", "Stimmzungenmesser", "Firmware %s"),
-    "finished": (
-        "Aufnahme fertig",
-        "%d fertig, %d unsicher",
-        "an den Rechner stecken,",
-        "um die Töne zu holen",
-    ),
-    "idle": ("Kein Instrument", "an den Rechner stecken,", "um eines zu laden", "%d Einträge abzuholen"),
-    "full": ("Speicher voll", "kein Ton ging verloren", "mit dem Rechner abholen,", "dann hier weiter"),
-    "store": ("Speicherfehler", "letzter Ton nicht gesichert", "abholen, was da ist,", "dann aus und ein"),
-    "microphone": ("Kein Mikrofon", "es kommt nichts an:", "Drähte prüfen, und", "L/R-Pin an Masse"),
-    "linked": ("Mit Rechner verbunden", "der Rechner liest", "Einträge bis %d"),
-    "left": ("Firmware beendet", "aus- und einschalten,", "um wieder zu messen"),
-}
+    "start=reedbench|Stimmzungenmesser|Firmware %s\n"
+    "finished=Aufnahme fertig|%d fertig, %d unsicher|an den Rechner stecken,|um die Töne zu holen\n"
+    "idle=Kein Instrument|an den Rechner stecken,|um eines zu laden|%d Einträge abzuholen\n"
+    "full=Speicher voll|kein Ton ging verloren|mit dem Rechner abholen,|dann hier weiter\n"
+    "store=Speicherfehler|letzter Ton nicht gesichert|abholen, was da ist,|dann aus und ein\n"
+    "microphone=Kein Mikrofon|es kommt nichts an:|Drähte prüfen, und|L/R-Pin an Masse\n"
+    "keys=Tasten|los: wie gespielt wird|auf halten: Zunge davor|ab halten: auslassen|los hier: in English\n"
+    "left=Firmware beendet|aus- und einschalten,|um wieder zu messen\n"
+)

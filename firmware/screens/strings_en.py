@@ -1,59 +1,67 @@
 """The meter's words in English. tests/screens/budgets.py says how many pixels each may take."""
 
-TEXT = {
-    "hole": "Hole %s",
-    "key": "Key %s",
-    "blow": "blow",
-    "draw": "draw",
-    "push": "push",
-    "pull": "pull",
-    "slide out": "slide out",
-    "slide in": "slide in",
-    "out": "out",
-    "in": "in",
-    "take": "take %d",
-    "count": "%d/%d",
-    "spread": "±%s c",
-    "no figure": "no figure",
+from .words import Words
+
+TEXT = Words(
+    "\n"
+    "hole=Hole %s\n"
+    "key=Key %s\n"
+    "blow=blow\n"
+    "draw=draw\n"
+    "push=push\n"
+    "pull=pull\n"
+    "slide out=slide out\n"
+    "slide in=slide in\n"
+    "out=out\n"
+    "in=in\n"
+    "take=take %d\n"
+    "count=%d/%d\n"
+    "spread=±%s c\n"
+    "no figure=no figure\n"
     # what to do now
-    "sound": "sound it",
-    "again": "sound it again",
-    "hold": "hold ...",
-    "let go": "let go",
-    "saved": "saved, let go",
+    "sound=sound it\n"
+    "again=sound it again\n"
+    "hold=hold ...\n"
+    "let go=let go\n"
+    "saved=saved, let go\n"
     # what there is to say about it
-    "next": "next %s",
-    "last": "%s  %s",
-    "last lost": "%s without figure",
-    "wrong": "that was %s",
-    "not kept": "not kept",
-    "stray": "no such reed here",
-    "afresh": "begun afresh, once more",
-    "once more": "once more to be sure",
-    "differ": "takes differ by %s c",
-    "give up": "takes disagree, go on",
+    "next=next %s\n"
+    "last=%s  %s\n"
+    "last lost=%s without figure\n"
+    "wrong=that was %s\n"
+    "not kept=not kept\n"
+    "stray=no such reed here\n"
+    "afresh=begun afresh, once more\n"
+    "once more=once more to be sure\n"
+    "differ=takes differ by %s c\n"
+    "give up=takes disagree, go on\n"
+    "back=back: begun afresh\n"
+    "left out=%s left out\n"
+    # how it is sounded: in the order of wire.record.STATES and WINDS, in full and for the edge of a screen
+    "hows=assembled|covers off|plate on bench|plucked\n"
+    "winds=mouth|bellows|suction\n"
+    "short hows=whole|open|plate|plucked\n"
+    "short winds=mouth|bellows|suction\n"
+    "ask=How is it sounded?\n"
+    "key names=up|down|do\n"
+    "go=go, or just sound\n"
     # why a take is not, or not wholly, to be trusted: keys are the names of wire.record.FLAGS
-    "unsteady": "the pitch moved",
-    "pulled": "breath bent the pitch",
-    "short": "too short, hold longer",
-    "disagree": "the tone is not clear",
-    "clipped": "too loud, move away",
-    "gap": "samples were lost",
-    "weak": "too quiet, come closer",
-    "two-reeds": "two reeds sounded",
-    "wavering": "the level wavered",
+    "unsteady=the pitch moved\n"
+    "pulled=breath bent the pitch\n"
+    "short=too short, hold longer\n"
+    "disagree=the tone is not clear\n"
+    "clipped=too loud, move away\n"
+    "gap=samples were lost\n"
+    "weak=too quiet, come closer\n"
+    "two-reeds=two reeds sounded\n"
+    "wavering=the level wavered\n"
     # messages: a title, then lines
-    "start": ("reedbench", "reed meter", "firmware %s"),
-    "finished": ("Survey finished", "%d done, %d doubtful", "connect to the host", "to pull the takes"),
-    "idle": ("No instrument", "connect to the host", "to load an instrument", "%d records to pull"),
-    "full": ("Memory full", "no take was lost", "pull with the host,", "then go on here"),
-    "store": ("Memory fault", "the last take is not saved", "pull what there is,", "then switch off and on"),
-    "microphone": (
-        "No microphone",
-        "nothing comes from it:",
-        "check its wires,",
-        "and its L/R pin to ground",
-    ),
-    "linked": ("Linked to the host", "the host is reading", "records to %d"),
-    "left": ("Left to the prompt", "switch off and on", "to measure again"),
-}
+    "start=reedbench|reed meter|firmware %s\n"
+    "finished=Survey finished|%d done, %d doubtful|connect to the host|to pull the takes\n"
+    "idle=No instrument|connect to the host|to load an instrument|%d records to pull\n"
+    "full=Memory full|no take was lost|pull with the host,|then go on here\n"
+    "store=Memory fault|the last take is not saved|pull what there is,|then switch off and on\n"
+    "microphone=No microphone|nothing comes from it:|check its wires,|and its L/R pin to ground\n"
+    "keys=Keys|do: how it is sounded|hold up: reed before|hold down: leave it out|do here: auf Deutsch\n"
+    "left=Left to the prompt|switch off and on|to measure again\n"
+)

@@ -4,7 +4,8 @@
 class View:
     """One screen's contents.
 
-    page        "start", "message", "call" (a reed is called) or "figure" (a reed's take is shown)
+    page        "start", "message", "ask" (for the state of sounding), "call" (a reed is called) or "figure" (a reed's
+                take is shown)
     lines       tuple of (role, text); the page knows where and in which face a role stands
     tolerance   hundredths of a cent, for the plot
     takes       tuple of (cents, spread) in hundredths of a cent, or None for a take without a figure
@@ -27,13 +28,4 @@ class View:
         return [text for _, text in self.lines]
 
     def __eq__(self, other):
-        return self is other or (
-            isinstance(other, View)
-            and self.page == other.page
-            and self.lines == other.lines
-            and self.takes == other.takes
-            and self.tolerance == other.tolerance
-            and self.tongues == other.tongues
-            and self.now == other.now
-            and self.sounding == other.sounding
-        )
+        return self is other or (isinstance(other, View) and self.__dict__ == other.__dict__)

@@ -86,14 +86,15 @@ END = (
 KINDS = {1: ("survey", SURVEY), 2: ("take", TAKE), 3: ("redo", REDO), 4: ("end", END)}
 NUMBERS = {entry[0]: number for number, entry in KINDS.items()}
 
-# How a reed was sounded: low four bits of the field `state`, and what moved the air: the high four.
+# How the reed sat when it was sounded: low four bits of the field `state`; what moved the air: the high four.
 STATES = (
     "assembled",
     "covers off",
     "plate on bench",
     "plucked",
 )
-WINDS = ("mouth", "bellows", "suction")
+WINDS = ("mouth", "bellows", "suction")  # the first goes without saying
+PLUCKED = STATES.index("plucked")  # without any wind: the high bits say nothing
 
 
 def _format(fields):
@@ -188,7 +189,7 @@ def unpack(data, at=0):
 def state_byte(words):
     """The field `state` for words such as "covers off" or "covers off, bellows"; WireError where there is none."""
     state, _, wind = words.partition(", ")
-    if state not in STATES or (wind or WINDS[0]) not in WINDS:
+    if state not in STATES or (wind or WINDS[0]) not in WINDS or (wind and state == STATES[PLUCKED]):
         raise WireError("bad", "there is no state of sounding called %s" % words[:40])
     return STATES.index(state) + 16 * WINDS.index(wind or WINDS[0])
 
@@ -198,7 +199,7 @@ def state_words(byte):
     state, wind = byte & 15, byte >> 4
     if state >= len(STATES) or wind >= len(WINDS):
         return "state %d" % byte
-    return STATES[state] + (", " + WINDS[wind] if wind else "")
+    return STATES[state] + (", " + WINDS[wind] if wind and state != PLUCKED else "")
 
 
 def flag_names(bits):

@@ -46,4 +46,10 @@ port_option = click.option(
     "--port", help="The meter's port; needed only for a desk meter, or where several meters are connected."
 )
 
+state_option = click.option(
+    "--state",
+    metavar="STATE",
+    help='The state of sounding whose takes count, such as "covers off"; otherwise the last one of the survey.',
+)
+
 survey_argument = click.argument("survey", type=click.IntRange(1, LARGEST), required=False)

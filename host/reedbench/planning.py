@@ -6,13 +6,14 @@ from reedbench.ledger import ImportedReading, Ledger, StoredSurvey
 from reedbench.plan import Plan, plan
 from reedbench.reading import Reading, readings
 from reedbench.sheet import SurveyInfo
-from reedbench.surveys import day, instrument_of, takes_of
+from reedbench.surveys import day, in_state, instrument_of, takes_of
 from reedbench.tuning import cents_between
 
 
-def planned(ledger: Ledger, number: int | None) -> tuple[StoredSurvey, Plan]:
-    """The survey of that number, or the last one, and the plan that follows; BadInput where none can."""
-    survey = ledger.survey(number)
+def planned(ledger: Ledger, number: int | None, state: str | None = None) -> tuple[StoredSurvey, Plan]:
+    """The survey of that number, or the last one, and the plan that follows from its takes in one state (the last one
+    sounded in for None); BadInput where none can."""
+    survey = in_state(ledger.survey(number), state)
     instrument = instrument_of(ledger, survey)
     if instrument.layout.id != survey.layout:
         raise BadInput(

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from reedbench.errors import BadInput
 from reedbench.firmware.wire import agree, record
+from reedbench.firmware.wire.record import STATES
 from reedbench.instrument import Instrument
 from reedbench.repeatability import NORMAL, Repeatability, pooled
 from reedbench.tuning import cents_between
@@ -36,6 +37,7 @@ class Take:
     ordinal: int
     number: int  # which take of this reed in its survey, from 1
     sequence: int  # of its record in the meter's journal: the order of sounding
+    state: str = STATES[0]  # how it was sounded, in words
     hz: float | None = None  # None where the meter found no figure
     se_cents: float = 0.0  # random standard error, the clock's apart
     flags: tuple[str, ...] = ()
@@ -76,10 +78,14 @@ class Reading:
 
 
 def readings(instrument: Instrument, takes: Iterable[Take]) -> dict[int, Reading]:
-    """The reading of every reed of `instrument`, by ordinal, from the takes of one survey in any order.
+    """The reading of every reed of `instrument`, by ordinal, from the takes of one survey in one state, in any order.
 
-    BadInput where a take is of a reed that the instrument does not have.
+    BadInput where a take is of a reed that the instrument does not have. ValueError where states are mixed: a reed
+    reads differently in each, so that their takes say nothing together.
     """
+    takes = list(takes)
+    if len({take.state for take in takes}) > 1:
+        raise ValueError("takes of different states have no reading in common")
     by_reed: dict[int, list[Take]] = {reed.ordinal: [] for reed in instrument.reeds}
     for take in takes:
         if take.ordinal not in by_reed:

@@ -1,9 +1,14 @@
 """Surveys and takes of the ledger, as commands show them and as the planner reads them."""
 
 import time
+from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
+from reedbench.documents import shown
+from reedbench.errors import BadInput
 from reedbench.firmware.wire import record
+from reedbench.firmware.wire.errors import WireError
 from reedbench.instrument import Instrument
 from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
 from reedbench.reading import Take
@@ -20,6 +25,7 @@ def survey_dict(survey: StoredSurvey) -> dict[str, Any]:
         "name": survey.name,
         "layout": survey.layout,
         "state": survey.state,
+        "states": list(survey.states),
         "pass": survey.pass_number,
         "reference_hz": survey.reference_hz,
         "tolerance_cents": survey.tolerance_cents,
@@ -78,6 +84,7 @@ def take_row(take: StoredTake, names: dict[int, str]) -> tuple[str, ...]:
     remarks = [*take.flags, *(("withdrawn",) if take.withdrawn else ())]
     return (
         names.get(take.ordinal, f"reed {take.ordinal}"),
+        take.state,
         str(take.number),
         f"{take.hz:.3f}" if take.hz else "-",
         f"{take.se_cents:.3f}" if take.hz else "-",
@@ -104,12 +111,33 @@ def reed_names(ledger: Ledger, survey: StoredSurvey) -> dict[int, str]:
     return {reed.ordinal: reed.label for reed in instrument_of(ledger, survey).reeds}
 
 
+def in_state(survey: StoredSurvey, state: str | None) -> StoredSurvey:
+    """The survey as it was sounded in `state`, or in the last one for None; BadInput where it was not."""
+    if state is None:
+        return survey
+    with suppress(WireError):  # one of a newer version goes by its own words
+        state = str(record.state_words(record.state_byte(state)))
+    if state not in survey.states:
+        raise BadInput(
+            f"survey {survey.number} was not sounded in the state {shown(state)}: it has {'; '.join(survey.states)}"
+        )
+    return replace(survey, state=state)
+
+
+def other_states(survey: StoredSurvey) -> str:
+    """Says that takes of other states were left aside, and how to see them; empty where there are none."""
+    others = [state for state in survey.states if state != survey.state]
+    if not others:
+        return ""
+    return f"survey {survey.number} was also sounded in another state: choose with --state {shown(others[-1])}"
+
+
 def takes_of(ledger: Ledger, survey: StoredSurvey) -> list[Take]:
-    """The survey's takes as the planner reads them.
+    """The survey's takes in its `state`, as the planner reads them.
 
     A take with a flag that this version does not know is taken to have no figure: something spoke against it.
     """
-    return [_take(stored) for stored in ledger.takes(survey.number)]
+    return [_take(stored) for stored in ledger.takes(survey.number) if stored.state == survey.state]
 
 
 def _take(stored: StoredTake) -> Take:
@@ -118,6 +146,7 @@ def _take(stored: StoredTake) -> Take:
         ordinal=stored.ordinal,
         number=stored.number,
         sequence=stored.sequence,
+        state=stored.state,
         hz=stored.hz if known == stored.flags else None,
         se_cents=stored.se_cents,
         flags=known,

@@ -3,6 +3,7 @@
 import json
 import struct
 import subprocess
+import time
 import zlib
 from pathlib import Path
 
@@ -30,14 +31,20 @@ def pixels(file: Path) -> list[str]:
     return ["".join(f"{byte:08b}" for byte in row[1:]).replace("0", " ").replace("1", "#") for row in rows]
 
 
+def shown(meter: Desk) -> list[list[str]]:
+    """The words of each screen so far."""
+    return [request["words"] for request in meter.requests if "words" in request]
+
+
 def test_the_firmware_starts_shows_a_screen_and_answers(micropython_program: str, tmp_path: Path) -> None:
     settings = {"screens": str(tmp_path), "unix_s": 1_700_000_000}
     with Desk(micropython_program, tmp_path / "flash", RUN, **settings) as meter:
         told = meter.ask("hello", protocol=1, ledger="here")
         assert (told["board"], told["serial"], told["next_seq"]) == ("desk", "D1", 0)
         assert meter.ask("clock", unix_s=1_800_000_000)["was_unix_s"] >= 1_700_000_000
-    shown = [request["words"] for request in meter.requests if "words" in request]
-    assert [words[0] for words in shown] == ["reedbench", "No instrument"]
+        while not any(words[0] == "No instrument" for words in shown(meter)):
+            time.sleep(0.01)
+    assert [words[0] for words in shown(meter)] == ["reedbench", "No instrument"]
     [picture] = tmp_path.glob("0001-*.png")
     lit = "".join(pixels(picture)).count("#")
     assert 100 < lit < 128 * 64 / 2

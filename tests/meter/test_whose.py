@@ -12,7 +12,7 @@ from meter.survey import Survey
 
 class Instrument:
     targets = (440.0, 466.1638, 493.8833, 880.0)
-    name, tolerance_cc = "test", 300
+    name, tolerance_cc, state = "test", 300, "assembled"
     def __len__(self):
         return len(self.targets)
     def target_uhz(self, i):

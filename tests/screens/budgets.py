@@ -6,6 +6,7 @@
 LONGEST_REED = "24 {draw} {in}"  # holes have two digits; the words in braces are the language's own
 
 CALL_NOTE = 98  # beside "480/480"
+STATE = 28  # at the edge, beside a hole of two digits
 BUDGETS = {
     "hole": ("BODY", 48, ("24",)),
     "key": ("BODY", 48, ("24",)),
@@ -36,13 +37,22 @@ BUDGETS = {
     "once more": ("BODY", 128, ()),
     "differ": ("BODY", 128, ("999.9",)),
     "give up": ("BODY", 128, ()),
+    "back": ("SMALL", CALL_NOTE, ()),
+    "left out": ("SMALL", CALL_NOTE, (LONGEST_REED,)),
+    "hows": ("BODY", 98, ()),
+    "winds": ("BODY", 98, ()),
+    "short hows": ("SMALL", STATE, ()),
+    "short winds": ("SMALL", STATE, ()),
+    "ask": ("BODY", 122, ()),
+    "key names": ("SMALL", 25, ()),
+    "go": ("BODY", 98, ()),
     "start": ("SMALL", 124, ("10.10.10",)),
     "finished": ("BODY", 125, (480, 480)),
     "idle": ("BODY", 125, (99999,)),
     "full": ("BODY", 125, ()),
     "store": ("BODY", 125, ()),
     "microphone": ("BODY", 125, ()),
-    "linked": ("BODY", 125, (4294967295,)),
     "left": ("BODY", 125, ()),
+    "keys": ("BODY", 125, ()),
 }
 REASON = ("BODY", 128, ())  # every name of wire.record.FLAGS

@@ -43,6 +43,27 @@ class Reeds:
     def plate(self, i):
         return self._reeds[i][3]
 
+    def member(self, i):
+        return ""
+
+
+class Keyboard(Reeds):
+    """The treble of an accordion: banks M and M+ of 26 keys."""
+
+    def __init__(self, breaths=("push", "pull"), banks=("M", "M+")):
+        self.name = "Accordion, 26 keys"
+        self.tolerance_cc = 300
+        names = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
+        self._reeds = [
+            (names[key % 12] + str(key // 12 - 1), breath, "", bank)
+            for bank in banks
+            for key in range(59, 85)
+            for breath in breaths
+        ]
+
+    def member(self, i):
+        return self._reeds[i][3]
+
 
 class Outcome:
     def __init__(self, index, cents, se_cents, flags, verdict):
@@ -56,7 +77,9 @@ class Outcome:
 class Survey:
     """A survey at reed `index`, of which the `doubtful` and all others before are finished."""
 
-    def __init__(self, instrument, index, phase="wait", takes=(), last=None, heard=-1, doubtful=()):
+    def __init__(
+        self, instrument, index, phase="wait", takes=(), last=None, heard=-1, doubtful=(), state="covers off", ask=False
+    ):
         self.instrument = instrument
         self.index = index
         self.phase = phase
@@ -64,6 +87,8 @@ class Survey:
         self.last = last
         self.heard = heard
         self.redoing = False
+        self.state = record.state_byte(state)
+        self.asking = ask
         self.finished = index >= len(instrument)
         self.marks = bytearray(len(instrument))
         for i in range(index):
@@ -109,6 +134,32 @@ def _redo():
     return logic.survey_view(survey)
 
 
+def _ask(state, index=0):
+    return logic.survey_view(Survey(CHROMATIC, index, doubtful=DOUBTFUL, state=state, ask=True))
+
+
+def _back():
+    survey = Survey(CHROMATIC, HERE - 1, doubtful=DOUBTFUL)
+    survey.redoing = True
+    return logic.survey_view(survey)
+
+
+def _in_state(state):
+    survey = Survey(CHROMATIC, HERE, last=Outcome(HERE - 1, 2.84, 0.23, (), "done"), state=state)
+    return logic.survey_view(survey)
+
+
+def _keyboard(phase="wait", index=55, **more):
+    reeds = Keyboard(**more)
+    return logic.survey_view(Survey(reeds, index, phase, state="plate on bench, bellows"))
+
+
+def _keyboard_take():
+    last = Outcome(55, -38.2, 1.44, (), "again")
+    survey = Survey(Keyboard(), 55, "wait", [(-38.2, 1.44, ())], last, state="plate on bench, bellows")
+    return logic.survey_view(survey)
+
+
 def _after(cents, flags, verdict, phase="wait"):
     return _survey(phase, last=Outcome(HERE - 1, cents, 0.23, flags, verdict))
 
@@ -117,6 +168,10 @@ _SCENES = (
     ("start", lambda: logic.start_view("0.1.0")),
     ("idle", lambda: logic.idle_view({"records": 0})),
     ("idle-records", lambda: logic.idle_view({"records": 131})),
+    ("ask", lambda: _ask("covers off")),
+    ("ask-plucked", lambda: _ask("plucked", HERE)),
+    ("ask-finished", lambda: _ask("plate on bench, bellows", len(CHROMATIC))),
+    ("keys", lambda: logic.notice_view("keys")),
     ("first", lambda: _survey(index=0)),
     ("call", lambda: _after(2.84, (), "done")),
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
@@ -136,6 +191,10 @@ _SCENES = (
     ("wrong-reed", lambda: _survey(heard=FAR, last=Outcome(FAR, None, 0.0, (), "wrong"))),
     ("stray", lambda: _survey(last=Outcome(-1, None, 0.0, (), "stray"))),
     ("redo", _redo),
+    ("back", _back),
+    ("left-out", lambda: _survey(last=Outcome(HERE - 1, None, 0.0, (), "left out"))),
+    ("plucked", lambda: _in_state("plucked")),
+    ("suction", lambda: _in_state("assembled, suction")),
     ("finished", lambda: _survey(index=len(CHROMATIC))),
     ("one-plate-diatonic", lambda: logic.survey_view(Survey(Reeds(10, ("",), name="Ten holes"), 13))),
     ("many-holes", lambda: logic.survey_view(Survey(Reeds(24, name="Twenty-four holes"), 70, doubtful=(5,)))),
@@ -143,10 +202,13 @@ _SCENES = (
         "buttons",
         lambda: logic.survey_view(Survey(Reeds(10, ("",), ("push", "pull"), "Bellows, ten keys"), 11)),
     ),
+    ("keyboard", _keyboard),
+    ("keyboard-hold", lambda: _keyboard("gather")),
+    ("keyboard-take", _keyboard_take),
+    ("harmonium", lambda: _keyboard(breaths=("",), banks=("bass", "male", "female"))),
     ("memory-full", lambda: logic.notice_view("full")),
     ("memory-fault", lambda: logic.notice_view("store")),
     ("microphone", lambda: logic.notice_view("microphone")),
-    ("linked", lambda: logic.notice_view("linked", 131)),
     ("left", lambda: logic.notice_view("left")),
     (
         "strange-words",
@@ -159,6 +221,25 @@ LANGUAGES = (
     ("en", [name for name, _ in _SCENES]),
     (
         "de",
-        ["call", "call-far", "hold", "take-1", "again-apart", "again-weak", "wrong-reed", "idle", "buttons"],
+        [
+            "ask",
+            "ask-finished",
+            "keys",
+            "call",
+            "call-far",
+            "back",
+            "left-out",
+            "plucked",
+            "hold",
+            "take-1",
+            "again-apart",
+            "again-weak",
+            "lost",
+            "wrong-reed",
+            "finished",
+            "idle",
+            "buttons",
+            "keyboard-take",
+        ],
     ),
 )

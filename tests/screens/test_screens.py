@@ -23,7 +23,11 @@ LANGUAGES = ("en", "de")
 
 
 def strings(language):
-    return importlib.import_module(f"screens.strings_{language}").TEXT
+    """{name: words or tuple of words} of a language."""
+    words = importlib.import_module(f"screens.strings_{language}").TEXT
+    names = [line.partition("=")[0] for line in words.text.split("\n") if line]
+    assert len(names) == len(set(names))
+    return {name: words[name] for name in names}
 
 
 @pytest.fixture(scope="module")
@@ -68,6 +72,10 @@ def test_words_a_player_reads(screens):
     assert "that was 12 draw in" in screens["en-wrong-reed"][1]
     assert "takes differ by 6.4 c" in screens["en-again-apart"][1]
     assert "breath bent the pitch" in screens["en-again-no-figure"][1]
+    assert {"open", "mouth"} <= set(screens["en-call"][1]) & set(screens["en-again"][1]) & set(
+        screens["en-finished"][1]
+    )
+    assert {"How is it sounded?", "covers off", "Hole 1"} <= set(screens["en-ask"][1])
     assert screens["de-call"][1][:3] == ["Kanal 3", "ziehen", "Schieber rein"]
 
 

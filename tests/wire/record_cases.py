@@ -123,7 +123,7 @@ def clipped(text):
 def state_bytes():
     """Every state in words, and what comes back of its number."""
     winds = [", " + wind if number else "" for number, wind in enumerate(record.WINDS)]
-    states = [state + wind for state in record.STATES for wind in winds]
+    states = [state + wind for state in record.STATES[: record.PLUCKED] for wind in winds] + ["plucked"]
     return [[words, record.state_words(record.state_byte(words))] for words in states]
 
 

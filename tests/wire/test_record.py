@@ -127,15 +127,33 @@ def test_text_is_cut_between_characters(case: Case, text: str) -> None:
 
 def test_states_of_sounding_in_words_and_numbers(case: Case) -> None:
     pairs = case("record_cases.state_bytes")
-    assert len(pairs) == 12
+    assert len(pairs) == 10
     assert all(words == back for words, back in pairs)
     # By hand: state in the low four bits, what moves the air in the high four.
     assert record.state_byte("assembled") == 0
     assert record.state_byte("plate on bench, bellows") == 0x12
     assert record.state_byte("covers off, mouth") == 1
+    assert record.state_byte("plucked") == 3
 
 
-@pytest.mark.parametrize("words", ["", "Assembled", "assembled,bellows", "assembled, wind", ", bellows", "x" * 500])
+@pytest.mark.parametrize("byte", [0x03, 0x13, 0x23])
+def test_a_plucked_reed_has_no_wind(case: Case, byte: int) -> None:
+    assert case("record_cases.state_words", byte) == "plucked"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "plucked, mouth",
+        "plucked, bellows",
+        "",
+        "Assembled",
+        "assembled,bellows",
+        "assembled, wind",
+        ", bellows",
+        "x" * 500,
+    ],
+)
 def test_states_that_there_are_not(case: Case, words: str) -> None:
     code, text = case("record_cases.state_refused", words)
     assert code == "bad" and len(text) < 100

@@ -10,10 +10,11 @@ RATE = 16000  # samples per second, by the desk's own crystal
 
 _WANTED = ("flash", "port_fd", "player_fd", "keys", "screens", "serial", "unix_s")
 
-settings = {}
+settings = {"keys_fd": None, "watched": False, "faults": []}
 samples = 0  # taken from the player since power-up
 lost_ms = 0  # that the microphone stood still since power-up
 words = None  # what the screen shows
+pixels = None  # the same as a frame buffer, where somebody watches
 
 
 def set_up(text):

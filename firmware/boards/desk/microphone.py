@@ -2,16 +2,20 @@
 
 The meter sends one JSON line, {"need": n, "count": c}, and reads n little-endian 32-bit words. `count` is
 what it has taken since power-up. Where they say something new the line also holds "lost_ms", for how long
-the microphone stood still since the last line, and "words", what the screen shows. A player that closes the
-socket cuts the power.
+the microphone stood still since the last line, "words", what the screen shows, and where it is watched
+"pixels", its frame buffer in hexadecimal. A player that closes the socket cuts the power.
 """
 
+import binascii
 import json
 import sys
 
 from . import bench
 
 WRITING_MS = 50  # what a pause for writing flash is taken to last: the desk's own takes no time
+STILL = bench.RATE  # so many samples without any change are no microphone
+DROPPING = 3 * 16384  # samples from one lost block to the next, for a microphone that drops them
+DROPPED_MS = 16
 
 
 class Microphone:
@@ -25,10 +29,12 @@ class Microphone:
     missing = ""
 
     def __init__(self):
+        self._silent = "no-microphone" in bench.settings["faults"]
+        self._dropping = "dropped-blocks" in bench.settings["faults"]
         self.running = False
         self._player = open(bench.settings["player_fd"], "r+b")
         self._lost_ms = 0
-        self._words = None
+        self._words = self._pixels = None
 
     @property
     def count(self):
@@ -40,13 +46,18 @@ class Microphone:
     def stop(self):
         if self.running:
             self.running = False
-            self._lost_ms += WRITING_MS
-            bench.lost_ms += WRITING_MS
+            self._lose(WRITING_MS)
+
+    def _lose(self, ms):
+        self._lost_ms += ms
+        bench.lost_ms += ms
 
     def read(self, words):
         """Fills `words`, array("i"), with 24-bit samples, left-justified; returns how many were lost."""
         if not self.running:
             raise RuntimeError("the microphone is not running")
+        if self._dropping and (bench.samples + len(words)) % DROPPING < len(words):
+            self._lose(DROPPED_MS)
         lost = self._lost_ms * bench.RATE // 1000
         try:
             self._player.write(self._request(len(words)))
@@ -56,6 +67,11 @@ class Microphone:
         if got < 4 * len(words):
             sys.exit()
         bench.samples += len(words)
+        if self._silent:
+            for i in range(len(words)):
+                words[i] = 0
+            if bench.samples >= STILL:
+                self.missing = "the microphone sends nothing"
         return lost
 
     def _request(self, need):
@@ -65,4 +81,7 @@ class Microphone:
             self._lost_ms = 0
         if bench.words != self._words:
             request["words"] = self._words = bench.words
+        if bench.pixels != self._pixels:
+            self._pixels = bench.pixels
+            request["pixels"] = binascii.hexlify(bench.pixels).decode()
         return json.dumps(request).encode() + b"\n"

@@ -10,6 +10,12 @@ They are one JSON object:
     screens     folder for a PNG file of every picture shown, or null
     serial      serial number of the board
     unix_s      what the calendar says at power-up, 0 for nothing
+
+and these, which may be left out:
+
+    keys_fd     number of an open file: keys as they are pressed, see keys.py
+    watched     true if the player is to get the screen's pixels
+    faults      what is wrong with this desk: "no-microphone", "dropped-blocks", "no-display", "flash-full"
 """
 
 import sys

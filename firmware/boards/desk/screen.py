@@ -13,17 +13,19 @@ HEIGHT = 64
 class Screen:
     """`missing`: why there is no screen, "" if there is."""
 
-    missing = ""
-
     def __init__(self):
+        self.missing = "no display answers" if "no-display" in bench.settings["faults"] else ""
         self._pixels = bytearray(WIDTH * HEIGHT // 8)
         self._canvas = framebuf.FrameBuffer(self._pixels, WIDTH, HEIGHT, framebuf.MONO_VLSB)
         self._shown = b""
         self._pictures = 0
 
     def show(self, view):
+        if self.missing:
+            return
         draw.paint(view, self._canvas)
         bench.words = view.words()
+        bench.pixels = bytes(self._pixels) if bench.settings["watched"] else None
         if bench.settings["screens"] and self._pixels != self._shown:
             self._shown = bytes(self._pixels)
             self._keep(bench.settings["screens"])

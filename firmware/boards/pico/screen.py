@@ -3,6 +3,8 @@
 A display fault never costs a reading: it is remembered in `missing`, and the next picture tries again.
 """
 
+import binascii
+
 import framebuf
 from machine import I2C, Pin
 from screens import draw
@@ -46,11 +48,10 @@ class Screen:
     def __init__(self):
         self._pixels = bytearray(WIDTH * HEIGHT // 8)
         self._canvas = framebuf.FrameBuffer(self._pixels, WIDTH, HEIGHT, framebuf.MONO_VLSB)
-        view = memoryview(self._pixels)
-        self._pages = [view[WIDTH * page : WIDTH * (page + 1)] for page in range(_PAGES)]
-        # A page as it was last sent, behind the byte that announces picture data.
-        self._sent = [bytearray(b"\x40" + bytes(WIDTH)) for _ in range(_PAGES)]
-        self._bodies = [memoryview(page)[1:] for page in self._sent]
+        self._view = memoryview(self._pixels)
+        self._checks = [0] * _PAGES  # CRC-32 of each page as it was last sent: a copy would take a kilobyte
+        self._page = bytearray(b"\x40" + bytes(WIDTH))  # behind the byte that announces picture data
+        self._body = memoryview(self._page)[1:]
         self._seek = bytearray((0x00, 0xB0, _FIRST_COLUMN, 0x10))
         self._i2c = I2C(
             pins.DISPLAY_CONTROLLER,
@@ -85,12 +86,15 @@ class Screen:
 
     def _send(self, everything):
         for page in range(_PAGES):
-            if everything or self._pages[page] != self._bodies[page]:
-                self._bodies[page][:] = self._pages[page]
+            pixels = self._view[WIDTH * page : WIDTH * (page + 1)]
+            check = binascii.crc32(pixels)
+            if everything or check != self._checks[page]:
+                self._checks[page] = check
+                self._body[:] = pixels
                 self._seek[1] = 0xB0 | page
                 try:
                     self._i2c.writeto(pins.DISPLAY_ADDRESS, self._seek)
-                    self._i2c.writeto(pins.DISPLAY_ADDRESS, self._sent[page])
+                    self._i2c.writeto(pins.DISPLAY_ADDRESS, self._page)
                 except OSError:
                     self.missing = "the display stopped answering"
                     return

@@ -10,10 +10,10 @@ from reedbench.errors import BadInput, Failed
 from reedbench.exchange import Table
 from reedbench.exporting import TABLES, plan_table, readings_table, takes_table
 from reedbench.ledger import Ledger, StoredSurvey
-from reedbench.options import json_option, ledger_option, survey_argument
-from reedbench.output import pass_on, report
+from reedbench.options import json_option, ledger_option, state_option, survey_argument
+from reedbench.output import note, pass_on, report
 from reedbench.planning import planned, readings_of
-from reedbench.surveys import instrument_of, survey_dict
+from reedbench.surveys import in_state, instrument_of, other_states, survey_dict
 
 ALL = "all"
 STANDARD_OUTPUT = "-"
@@ -22,6 +22,7 @@ STANDARD_OUTPUT = "-"
 @click.command("export")
 @click.argument("what", type=click.Choice([*TABLES, ALL]))
 @survey_argument
+@state_option
 @click.option(
     "--out",
     metavar="PATH",
@@ -31,10 +32,19 @@ STANDARD_OUTPUT = "-"
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 @ledger_option
 @json_option
-def command(what: str, survey: int | None, out: str | None, force: bool, ledger_path: Path, as_json: bool) -> None:
+def command(
+    what: str,
+    survey: int | None,
+    state: str | None,
+    out: str | None,
+    force: bool,
+    ledger_path: Path,
+    as_json: bool,
+) -> None:
     """Write the takes, the readings or the plan of the SURVEY of that number, or of the last one, as CSV.
 
-    WHAT is takes, readings, plan, or all for a file of each. The columns are explained in docs/exchange.md. What
+    WHAT is takes, readings, plan, or all for a file of each. Takes are those of all states of sounding, the others
+    stand on those of one. The columns are explained in docs/exchange.md. What
     `reedbench export readings` writes, `reedbench import` reads.
 
     \b
@@ -45,9 +55,11 @@ def command(what: str, survey: int | None, out: str | None, force: bool, ledger_
     if out == STANDARD_OUTPUT and (as_json or what == ALL):
         raise BadInput("only one table can go to standard output, and then no JSON: name a file with --out")
     with Ledger.open(ledger_path) as ledger:
-        wanted = ledger.survey(survey)
+        wanted = in_state(ledger.survey(survey), state)
         names = _names(what, wanted)
         tables = {name: _table(name, ledger, wanted) for name in names}
+    if what != "takes" and (others := other_states(wanted)):
+        note(others)
     if out == STANDARD_OUTPUT:
         pass_on(tables[what].csv())
         return
@@ -74,7 +86,7 @@ def _names(what: str, survey: StoredSurvey) -> list[str]:
 
 def _table(name: str, ledger: Ledger, survey: StoredSurvey) -> Table:
     if name == "plan":
-        return plan_table(*planned(ledger, survey.number))
+        return plan_table(*planned(ledger, survey.number, survey.state))
     if name == "readings":
         instrument = instrument_of(ledger, survey)
         remarks = {one.ordinal: one.remark for one in ledger.imported(survey.number)}

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import click
 
+from reedbench.errors import BadInput
 from reedbench.finding import the_meter
 from reedbench.firmware.wire.messages import MESSAGES
-from reedbench.firmware.wire.record import STATES, WINDS
+from reedbench.firmware.wire.record import PLUCKED, STATES, WINDS
 from reedbench.instrument import Instrument
 from reedbench.ledger import Ledger
 from reedbench.link import converse
@@ -21,7 +22,9 @@ _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pas
 @click.command("load")
 @click.argument("instrument")
 @click.option("--state", type=click.Choice(STATES), default=STATES[0], show_default=True, help="How it is sounded.")
-@click.option("--wind", type=click.Choice(WINDS), default=WINDS[0], show_default=True, help="What moves the air.")
+@click.option(
+    "--wind", type=click.Choice(WINDS), help="What moves the air; otherwise what the instrument is played with."
+)
 @click.option(
     "--pass",
     "pass_number",
@@ -34,27 +37,32 @@ _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pas
 @ledger_option
 @json_option
 def command(
-    instrument: str, state: str, wind: str, pass_number: int, port: str | None, ledger_path: Path, as_json: bool
+    instrument: str, state: str, wind: str | None, pass_number: int, port: str | None, ledger_path: Path, as_json: bool
 ) -> None:
     """Send INSTRUMENT to the meter, which then offers its survey.
 
-    INSTRUMENT is an instrument's file, or the key of one that the ledger has.
+    INSTRUMENT is an instrument's file, or the key of one that the ledger has. State and wind are what the meter offers
+    when the survey begins; its keys can change them.
 
     \b
     Example:
         reedbench load tenor.json --state "covers off"
     """
+    if wind and state == STATES[PLUCKED]:
+        raise BadInput("a reed that is plucked needs no wind: leave --wind out")
     with Ledger.open(ledger_path, write=True) as ledger:
         if os.path.exists(instrument):
             wanted = Instrument.read(instrument)
             ledger.keep_instrument(wanted.key_id, wanted.name, wanted.layout.id, wanted.to_dict())
         else:
             wanted = Instrument.from_dict(ledger.instrument(instrument).document, f"instrument {instrument}")
+        if state != STATES[PLUCKED]:
+            wind = wind or wanted.layout.wind
         with (
             converse(the_meter(port), ledger.identity) as meter,
             progress("sending reed", len(wanted.reeds)) as step,
         ):
-            stored = load(meter.link, wanted, state if wind == WINDS[0] else f"{state}, {wind}", pass_number, step)
+            stored = load(meter.link, wanted, f"{state}, {wind}" if wind else state, pass_number, step)
     data = {
         "meter": meter.serial,
         "instrument": wanted.key_id,

@@ -6,18 +6,19 @@ import click
 
 from reedbench import files, sheet
 from reedbench.ledger import Ledger
-from reedbench.options import json_option, ledger_option, survey_argument
-from reedbench.output import report
+from reedbench.options import json_option, ledger_option, state_option, survey_argument
+from reedbench.output import note, report
 from reedbench.planning import planned, survey_info
-from reedbench.surveys import survey_dict
+from reedbench.surveys import other_states, survey_dict
 
 
 @click.command("sheet")
 @survey_argument
+@state_option
 @click.option("--out", type=click.Path(path_type=Path), help="The file to write; otherwise survey-NUMBER.html here.")
 @ledger_option
 @json_option
-def command(survey: int | None, out: Path | None, ledger_path: Path, as_json: bool) -> None:
+def command(survey: int | None, state: str | None, out: Path | None, ledger_path: Path, as_json: bool) -> None:
     """Write the plan for the SURVEY of that number, or for the last one, as one HTML file to print.
 
     \b
@@ -25,7 +26,9 @@ def command(survey: int | None, out: Path | None, ledger_path: Path, as_json: bo
         reedbench sheet 12 --out tenor.html
     """
     with Ledger.open(ledger_path) as ledger:
-        taken, plan = planned(ledger, survey)
+        taken, plan = planned(ledger, survey, state)
+    if others := other_states(taken):
+        note(others)
     path = (out or Path(f"survey-{taken.number}.html")).absolute()
     files.write(path, sheet.render(plan, survey_info(taken)))
     report({"survey": survey_dict(taken), "sheet": str(path)}, [f"The sheet is {path}"], as_json)

@@ -10,16 +10,20 @@ import tempfile
 import threading
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
 from reedbench import firmware_path
 from reedbench.desk.audio import RATE
-from reedbench.desk.players import Player, request_from
+from reedbench.desk.players import Player, Request
 from reedbench.errors import Failed
 
 HEAP = "8m"  # of the Unix port; its words are twice a board's
+FLASH_BYTES = 352 * 4096  # as boards/desk/flash.py makes it
+KEYS = ("up", "down", "do")
+FAULTS = ("no-microphone", "dropped-blocks", "no-display", "flash-full")  # as boards/desk/run.py knows them
 
 
 def micropython() -> str:
@@ -38,8 +42,12 @@ class DeskMeter:
     """A running desk meter. Use it in a `with` statement; `port` is the tty that other programs open.
 
     fast: let time pass as quickly as the machine can; else at its own pace. keys: [(ms, key, press)].
-    screens: folder for a picture of every screen shown. flash: file that keeps the meter's memory.
+    screens: folder for a picture of every screen shown. flash: file that keeps the meter's memory. faults: what is
+    wrong with it, some of FAULTS. watched: `pixels` is what its screen shows, 1,024 bytes of eight pixels of a column
+    each, the lowest bit on top; None before the first picture.
     """
+
+    pixels: bytes | None = None
 
     def __init__(
         self,
@@ -50,6 +58,8 @@ class DeskMeter:
         screens: Path | None = None,
         keys: Sequence[tuple[int, str, str]] = (),
         serial: str = "desk-0001",
+        faults: Sequence[str] = (),
+        watched: bool = False,
     ) -> None:
         self.player = player
         self._fast = fast
@@ -60,6 +70,8 @@ class DeskMeter:
             "screens": str(screens) if screens else None,
             "serial": serial,
             "unix_s": 0,
+            "faults": list(faults),
+            "watched": watched,
         }
         self._stopping = False
         self.fault = ""
@@ -74,12 +86,13 @@ class DeskMeter:
         tty.setraw(self._slave)
         self.port = os.ttyname(self._slave)
         ours, theirs = socket.socketpair()
-        settings = {**self._settings, "port_fd": master, "player_fd": theirs.fileno()}
+        keys, self._keys = os.pipe()
+        settings = {**self._settings, "port_fd": master, "player_fd": theirs.fileno(), "keys_fd": keys}
         run = firmware_path() / "boards" / "desk" / "run.py"
         self._log = tempfile.TemporaryFile()
         self._process = subprocess.Popen(
             [command, "-X", f"heapsize={HEAP}", str(run)],
-            pass_fds=(master, theirs.fileno()),
+            pass_fds=(master, theirs.fileno(), keys),
             stdin=subprocess.PIPE,
             stdout=self._log,
             stderr=subprocess.STDOUT,
@@ -88,6 +101,7 @@ class DeskMeter:
         self._process.stdin.write(json.dumps(settings).encode())
         self._process.stdin.close()
         os.close(master)
+        os.close(keys)
         theirs.close()
         self._socket = ours
         self._thread = threading.Thread(target=self._serve, daemon=True)
@@ -106,7 +120,9 @@ class DeskMeter:
             self._process.kill()
             self._process.wait()
         self._thread.join(5)
+        self.player.close()
         self._socket.close()
+        os.close(self._keys)
         os.close(self._slave)
         self._log.close()
         self._folder.cleanup()
@@ -120,6 +136,11 @@ class DeskMeter:
         self._log.seek(0)
         return self._log.read().decode("utf-8", "replace").strip()
 
+    def press(self, key: str, press: str) -> None:
+        """Presses "up", "down" or "do"; `press` is "tap" or "hold"."""
+        with suppress(BrokenPipeError):  # it is just going off
+            os.write(self._keys, f"{key} {press}\n".encode())
+
     def wait(self) -> None:
         """Until the firmware ends by itself."""
         self._process.wait()
@@ -130,13 +151,14 @@ class DeskMeter:
         try:
             with self._socket.makefile("rb") as requests:
                 for line in requests:
-                    need, count, lost_ms, words = request_from(line)
-                    part = self.player.samples(need, count, lost_ms, words)
+                    wanted = Request.read(line)
+                    self.pixels = wanted.pixels or self.pixels
+                    part = self.player.samples(wanted.need, wanted.count, wanted.lost_ms, wanted.words)
                     if not self._fast:
-                        time.sleep(max(0.0, began + count / RATE - time.monotonic()))
+                        time.sleep(max(0.0, began + wanted.count / RATE - time.monotonic()))
                     elif self.player.resting:
                         # Nobody plays: let the link have the machine, and time pass no faster than it does.
-                        time.sleep(need / RATE / 4)
+                        time.sleep(wanted.need / RATE / 4)
                     self._socket.sendall(part.astype("<i4").tobytes())
         except OSError:
             pass

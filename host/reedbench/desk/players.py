@@ -4,11 +4,14 @@ A player reads the words on the meter's screen, as a person does, and sounds wha
 samples one block at a time; `lost_ms` tells it for how long nobody listened. Only `ReedPlayer` knows hidden errors.
 """
 
+import itertools
 import json
 import re
+import stat
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -16,26 +19,41 @@ from reedbench.desk import reeds
 from reedbench.desk.audio import RATE, Words, read_words, to_words, write_words
 from reedbench.desk.scenario import SCATTER_CENTS, Scenario
 from reedbench.errors import BadInput
-from reedbench.firmware.screens.strings_en import TEXT
+from reedbench.firmware.screens import strings_de, strings_en
 from reedbench.instrument import InstrumentReed
+from reedbench.output import clean
 
 ROOM_DBFS = -78.0  # a quiet workshop, in the microphone
-Address = tuple[str, str, str]  # place, breath, slide, as on the screen
+Address = tuple[str, ...]  # what there is of place, breath, slide and member
 
 
 def asked(words: Sequence[str]) -> Address | None:
     """The reed that the screen asks to be sounded, or None while it does not."""
-    place = "|".join(str(TEXT[kind]).replace("%s", "(.*)") for kind in ("hole", "key"))
-    wrong = str(TEXT["wrong"]).replace("%s", ".*")
-    tasks = {TEXT["sound"], TEXT["again"]}
-    if not any(word in tasks or re.fullmatch(wrong, word) for word in words):
+    found = (_asked_in(strings.TEXT, words) for strings in (strings_en, strings_de))
+    return next(filter(None, found), None)
+
+
+def _asked_in(text: dict[str, Any], words: Sequence[str]) -> Address | None:
+    """The same, of a screen in the language of `text`."""
+    task = "|".join(text[name].replace("%s", ".*") for name in ("sound", "again", "go", "wrong"))
+    if not any(re.fullmatch(task, word) for word in words):
         return None
-    found = [match[match.lastindex or 0] for word in words if (match := re.fullmatch(place, word))]
-    breath = [word for word in words if word in ("blow", "draw", "push", "pull")]
-    slide = [word.removeprefix("slide ") for word in words if word in (TEXT["slide out"], TEXT["slide in"])]
-    if not found or not breath:
-        return None
-    return found[0], breath[0], slide[0] if slide else ""
+    for kind, breaths in (("hole", ("blow", "draw")), ("key", ("push", "pull"))):
+        known = {text[breath]: breath for breath in breaths}
+        known |= {text[f"slide {slide}"]: slide for slide in ("out", "in")}
+        for at, word in enumerate(words):
+            if place := re.fullmatch(text[kind].replace("%s", "(.*)"), word):
+                called = list(itertools.takewhile(known.__contains__, words[at + 1 :]))
+                member = words[at + 1 + len(called) : at + 2 + len(called)]
+                if any(re.fullmatch(rf"[+-]?[0-9.]+|{text['no figure']}|{task}", word) for word in member):
+                    member = ()
+                return (place[1], *(known[word] for word in called), *member)
+    return None
+
+
+def address_of(reed: InstrumentReed) -> Address:
+    """How the screen calls the reed."""
+    return tuple(filter(None, (reed.place, reed.breath, reed.slide, reed.member)))
 
 
 @dataclass
@@ -55,7 +73,7 @@ class Sounding:
     def sounded_hz(self, start: int, span: int) -> float | None:
         """Mean pitch as sounded over `span` samples from the meter's sample `start` on; None if it is not known."""
         part = self.track[start - self.start : start - self.start + span]
-        return float(np.mean(part)) if len(part) == span and np.all(np.isfinite(part)) else None
+        return float(np.mean(part)) if len(part) == span > 0 and np.all(np.isfinite(part)) else None
 
 
 class Player:
@@ -109,6 +127,9 @@ class Player:
     def _play(self, address: Address, number: int) -> tuple[Words, reeds.Samples, str] | None:
         return None
 
+    def close(self) -> None:
+        """Nobody listens any more."""
+
 
 def file_name(address: Address, number: int) -> str:
     """Name of the file that keeps the `number`-th sounding for `address`."""
@@ -147,7 +168,7 @@ class ReedPlayer(Player):
     def __init__(self, scenario: Scenario, keep: Path | None = None) -> None:
         super().__init__(scenario.seed, keep)
         self._scenario = scenario
-        self._reeds = {(reed.place, reed.breath, reed.slide): reed for reed in scenario.instrument.reeds}
+        self._reeds = {address_of(reed): reed for reed in scenario.instrument.reeds}
         self._voices = [
             reeds.Voice.draw(self._steady_hz(reed), np.random.default_rng((scenario.seed, 2, reed.ordinal)))
             for reed in scenario.instrument.reeds
@@ -195,24 +216,40 @@ class ReedPlayer(Player):
     def _neighbour(self, reed: InstrumentReed) -> InstrumentReed:
         """The reed that sounds if the slide is forgotten."""
         other = "out" if reed.slide == "in" else "in"
-        return self._reeds.get((reed.place, reed.breath, other), reed)
+        return self._reeds.get(address_of(replace(reed, slide=other)), reed)
 
 
 def player_for(source: Path, keep: Path | None = None) -> Player:
     """The player for what `--mic` names: a folder of soundings, a WAV file, or an instrument with hidden errors."""
-    if source.is_dir():
-        return FolderPlayer(source)
+    where = clean(str(source))
     try:
+        mode = source.stat().st_mode
+        if stat.S_ISDIR(mode):
+            return FolderPlayer(source)
+        if not stat.S_ISREG(mode):
+            raise BadInput(f"{where}: is not a file with a recording")
         with source.open("rb") as file:
             start = file.read(64)
-    except OSError as error:
-        raise BadInput(f"{source}: cannot be read: {error.strerror or error}") from error
+    except (OSError, ValueError) as error:
+        raise BadInput(f"{where}: cannot be read: {getattr(error, 'strerror', None) or error}") from error
     if start.lstrip()[:1] == b"{":
         return ReedPlayer(Scenario.read(source), keep)
     return FilePlayer(source)
 
 
-def request_from(line: bytes) -> tuple[int, int, int, list[str] | None]:
-    """(need, count, lost_ms, words) of one line of the desk meter's microphone."""
-    values = json.loads(line)
-    return int(values["need"]), int(values["count"]), int(values.get("lost_ms", 0)), values.get("words")
+@dataclass(frozen=True)
+class Request:
+    """One line of the desk meter's microphone; `words` and `pixels` are None where they are as before."""
+
+    need: int
+    count: int
+    lost_ms: int
+    words: list[str] | None
+    pixels: bytes | None
+
+    @classmethod
+    def read(cls, line: bytes) -> "Request":
+        """The request in a line, as boards/desk/microphone.py writes it."""
+        values = json.loads(line)
+        pixels = bytes.fromhex(values["pixels"]) if "pixels" in values else None
+        return cls(values["need"], values["count"], values.get("lost_ms", 0), values.get("words"), pixels)
