@@ -2,7 +2,7 @@
 
     journal/epoch       eight hex digits, drawn when the journal is begun: which journal is this?
     journal/home        the ledger whose acknowledgement frees memory
-    journal/torn        how many torn records have been cut off, ever
+    journal/torn        how many torn records have been cut off, ever, and which was the last
     journal/0000017f    a segment, named by the number of its first record
 
 A number is never given twice, even after everything was reclaimed: the newest segment stays, empty if need
@@ -29,15 +29,11 @@ class Journal:
 
     def __init__(self, store, entropy):
         self._store = store
-        self._firsts = _segments(store.names("journal"))
-        if not self._firsts:
+        if not _segments(store.names("journal")):
             self._begin(entropy)
         self.epoch = hexadecimal(store.read("journal/epoch"))
         self.home = store.read("journal/home").decode()
-        self.torn = int(store.read("journal/torn") or b"0")
-        self._size = 0  # bytes in the newest segment
-        self.next_seq = self._mend()
-        self._cursor = (self.first_seq, self.first_seq, 0)  # a record's number, its segment, its place there
+        self._look()
 
     @property
     def first_seq(self):
@@ -50,13 +46,16 @@ class Journal:
 
     def add(self, kind, values):
         """Puts one record on flash and returns its number; raises WireError "full", overwriting nothing."""
+        self._be_sure()
         data = record.pack(kind, self.next_seq, values)
         if self.free() < len(data):
             raise WireError("full", "the meter's memory is full: pull its takes")
         fresh = self._size + len(data) > SEGMENT
         first = self.next_seq if fresh else self._firsts[-1]
+        self._sure = False
         with self._store.writing() as pen:
             pen.append(_name(first), data)
+        self._sure = True
         if fresh:
             self._firsts.append(first)
             self._size = 0
@@ -66,6 +65,7 @@ class Journal:
 
     def read(self, from_seq, room):
         """(whole records from `from_seq` on, in at most `room` bytes; the number to ask for next)."""
+        self._be_sure()
         pieces = []
         number, first, place = self._cursor
         if number != from_seq:
@@ -94,12 +94,14 @@ class Journal:
 
     def reclaim(self, before_seq):
         """Removes the segments that hold only records below `before_seq`; returns the bytes they took."""
+        self._be_sure()
         empty_newest = before_seq >= self.next_seq and self._size > 0
         bounds = self._firsts[1:] + ([self.next_seq] if empty_newest else [])
         done = [first for first, bound in zip(self._firsts, bounds) if bound <= before_seq]
         if not done:
             return 0
         freed = 0
+        self._sure = False
         with self._store.writing() as pen:
             if empty_newest:
                 pen.append(_name(self.next_seq), b"")
@@ -109,6 +111,7 @@ class Journal:
                 freed += self._store.size(_name(first))
                 pen.remove(_name(first))
                 self._firsts.remove(first)
+        self._sure = True
         self._cursor = (self.first_seq, self.first_seq, 0)
         return freed
 
@@ -117,23 +120,37 @@ class Journal:
             pen.folder("journal")
             pen.replace("journal/epoch", b"%08x" % entropy())
             pen.append(_name(0), b"")
-        self._firsts.append(0)
 
-    def _mend(self):
-        """Cuts a torn record off the newest segment and returns the number that comes next."""
+    def _be_sure(self):
+        """After a write that failed nobody knows how far it came, so looks again before the next thing is done."""
+        if not self._sure:
+            self._look()
+
+    def _look(self):
+        """Learns from flash what is there, and cuts a torn record off the newest segment."""
+        self._firsts = _segments(self._store.names("journal"))
         first = self._firsts[-1]
         name = _name(first)
-        after = first
+        self.next_seq = first
+        self._size = 0  # bytes in the newest segment
         with self._store.reading(name) as file:
             for at, sequence, data in _records(file, 0):
                 self._size = at + len(data)
-                after = max(after, sequence + 1)
-        if self._size < self._store.size(name):
-            with self._store.writing() as pen:
-                pen.cut(name, self._size)
-                pen.replace("journal/torn", b"%d" % (self.torn + 1))
-            self.torn += 1
-        return after
+                self.next_seq = max(self.next_seq, sequence + 1)
+        self.torn, last = _torn(self._store.read("journal/torn"))
+        size = self._store.size(name)
+        if self._size < size:
+            self._cut_off(name, last, b"%s %d %d" % (name.encode(), self._size, size))
+        self._cursor = (self.first_seq, self.first_seq, 0)  # a record's number, its segment, its place there
+        self._sure = True
+
+    def _cut_off(self, name, last, this):
+        """Counts the torn record first: if the power goes before it is cut off, it is known by its place again."""
+        with self._store.writing() as pen:
+            if this != last:
+                pen.replace("journal/torn", b"%d %s" % (self.torn + 1, this))
+                self.torn += 1
+            pen.cut(name, self._size)
 
     def _segment_of(self, number):
         """The segment that holds record `number`, or would."""
@@ -146,6 +163,12 @@ class Journal:
 
 def _name(first):
     return "journal/%08x" % first
+
+
+def _torn(text):
+    """(how many, which was the last) from the file of that name."""
+    count, _, last = text.partition(b" ")
+    return int(count or b"0"), last
 
 
 def _segments(names):

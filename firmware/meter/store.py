@@ -134,6 +134,7 @@ class _Pen:
 
     def replace(self, name, data):
         """Makes `data`, bytes or an iterable of bytes, all of `name`; a cut leaves the old or the new."""
+        self._clear(name + _DRAFT)  # of an earlier cut: its blocks would stay in use until the new one is whole
         with open(self._at(name + _DRAFT), "wb") as file:
             for piece in (data,) if isinstance(data, bytes) else data:
                 file.write(piece)
@@ -148,6 +149,14 @@ class _Pen:
     def remove(self, name):
         """Removes the file `name`, which must exist."""
         os.remove(self._at(name))
+
+    def _clear(self, name):
+        """Removes the file `name` if there is one."""
+        try:
+            os.remove(self._at(name))
+        except OSError as error:
+            if error.errno != errno.ENOENT:
+                raise
 
     def folder(self, name):
         """Makes the folder `name` unless it is there."""

@@ -120,6 +120,10 @@ class Meter:
     torn: int
     home: str
 
+    def records_from(self, sequence: int) -> int:
+        """How many of the meter's records have that number or a later one."""
+        return max(0, self.next_sequence - max(self.first_sequence, sequence))
+
 
 def greet(link: Link, port: str, ledger: str) -> Meter:
     """First request of every conversation. `ledger` is the asking ledger's identity, or "" for none.

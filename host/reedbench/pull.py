@@ -35,12 +35,14 @@ def pull(meter: Meter, ledger: Ledger, step: Callable[[int], None] = lambda done
             f"the meter's memory ends at record {meter.next_sequence}, but the ledger has {wanted} of it: "
             "an older copy of the memory must have been put back; nothing was pulled or freed"
         )
+    # The last one that both have comes once more. `keep` refuses it if it is another: such a copy has gone on.
+    again = 1 if meter.first_sequence < wanted else 0
     came: list[bytes] = []
     broken: LinkFault | None = None
     try:
-        for raw in fetch(meter, wanted):
+        for raw in fetch(meter, wanted - again):
             came.append(raw)
-            step(len(came))
+            step(len(came) - again)
     except LinkFault as error:
         broken = error
     finally:
@@ -53,7 +55,8 @@ def pull(meter: Meter, ledger: Ledger, step: Callable[[int], None] = lambda done
         freed = meter.link.request("acknowledge", ledger=ledger.identity, before_seq=ends)["freed"]
     except LinkFault as error:
         raise LinkFault(f"{error}; {_safe(kept.records)}, pull again to free the meter's memory") from error
-    return Pulled(kept, max(ends, meter.next_sequence) - wanted - len(came), freed)
+    new = sum(record.sequence_of(raw) >= wanted for raw in came)
+    return Pulled(kept, max(ends, meter.next_sequence) - wanted - new, freed)
 
 
 def _safe(records: int) -> str:

@@ -180,7 +180,7 @@ def test_several_meters_ask_for_a_choice_and_one_among_strangers_is_found(capsys
     from reedbench import finding, link
     from reedbench.port import Candidate
 
-    monkeypatch.setattr(link, "HELLO_S", 0.3)
+    monkeypatch.setattr(link, "HELLO_S", 1.0)
     with Cable(firmware) as meter, Cable(Script(lambda line: b"")) as stranger:
         monkeypatch.setattr(
             finding, "candidates", lambda: [Candidate(stranger.port, None), Candidate(meter.port, None)]

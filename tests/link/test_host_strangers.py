@@ -8,6 +8,7 @@ import pytest
 from host_cable import Cable, Firmware, Flood, Script
 from reedbench import link
 from reedbench import pull as pulling
+from reedbench.__main__ import run
 from reedbench.errors import LinkFault, NoMeter
 from reedbench.firmware.wire import frames, messages, record
 from reedbench.ledger import Ledger
@@ -122,6 +123,55 @@ def survey(sequence, name, instrument="00112233445566aa"):
     values = {field: 0 for field, _ in record.SURVEY}
     values.update(instrument=instrument, name=name, layout="solo-12", reference_mhz=440000, tolerance_cc=200)
     return record.pack("survey", sequence, values)
+
+
+EVIL = "\x1b[2J<b>../..\u202e\x07"
+
+
+def test_what_a_meter_calls_itself_reaches_neither_terminal_nor_path(tmp_path, monkeypatch, capsys):
+    """Escape sequences, HTML, paths and overrides in every text that a meter may send."""
+    monkeypatch.chdir(tmp_path)
+    texts = {"firmware": EVIL, "board": EVIL, "serial": EVIL, "home": EVIL}
+    take = {field: 0 for field, _ in record.TAKE}
+    take |= {"trace_ccent": [0] * 32, "trace_level_qdb": [0] * 32, "flags": 0xFFFF, "uhz": 440_000_000}
+    bodies = [answer(survey(0, EVIL, "../../../etc/x") + record.pack("take", 1, take) + end(2), 3)]
+    printed = ""
+    for command in ("find", "pull", "survey list", "survey show", "plan", "sheet", "export takes"):
+        with Cable(Script(Liar(list(bodies), next_seq=3, **texts))) as cable:
+            port = ["--port", cable.port] if command in ("find", "pull") else []
+            for form in ([], ["--json"]) if command != "pull" else ([],):
+                code = run([*command.split(), *port, "--ledger", str(tmp_path / "ledger.db"), *form])
+                out, err = capsys.readouterr()
+                assert code in (0, 2) and "Traceback" not in err, command
+                assert err.count("\n") <= 1
+                printed += out + err
+    assert not any(sign in printed for sign in "\x1b\x07\u202e")
+    assert "<b>../.." in printed, "nothing of it was shown: the test shows nothing"
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["ledger.db", "survey-1-takes.csv"]
+
+
+@pytest.mark.usefixtures("hurried")
+@pytest.mark.parametrize("field", [one.name for one in messages.MESSAGES["hello"].answer])
+@pytest.mark.parametrize(
+    "value", ["", "NaN", "-1", "1e9", "0x10", "9" * 13, "99999999999", "~", "~zz", "~ff", "a" * 900]
+)
+def test_a_hello_with_any_field_spoilt_is_refused_or_harmless(field, value):
+    """In one line, at once, and with nothing believed that the table of messages does not allow."""
+
+    def spoilt(line):
+        number, _ = frames.unpack(line)
+        words = messages.answer("hello", HELLO).split(" ")
+        words = [f"{field}={value}" if word.startswith(f"{field}=") else word for word in words]
+        head = b"%%%04x %s" % (number, " ".join(words).encode())
+        return head + b" *%08x\n" % frames.crc32(head)
+
+    with Cable(Script(spoilt)) as cable, open_port(cable.port) as port:
+        try:
+            meter = greet(Link(port, repeat_s=0.02), cable.port, "")
+        except (LinkFault, NoMeter) as error:
+            assert "\n" not in str(error) and len(str(error)) < 300
+        else:
+            assert (len(meter.serial), len(meter.home)) <= (32, 32) and 0 <= meter.next_sequence <= messages.U32
 
 
 def pull_from(liar, path):

@@ -100,7 +100,7 @@ def test_a_line_may_come_in_pieces(meter: Desk) -> None:
         ("pull room=64 from_seq=0", "bad"),
         ("hello protocol=1 ledger=~zz", "bad"),
         ("hello protocol=1 ledger=~ff", "bad"),
-        ("reed ordinal=0 target_uhz=440000000 place=1 breath=blow slide= plate=upper", "order"),
+        ("reed ordinal=0 target_uhz=440000000 place=1 breath=blow slide= plate=upper member=", "order"),
     ],
 )
 def test_a_request_that_cannot_be_carried_out_is_refused(meter: Desk, body: str, code: str) -> None:

@@ -31,7 +31,7 @@ def refusal(meter: Desk, request: str, /, **values: Any) -> str:
 def send(meter: Desk, key: str = "k1", alter: int = 0) -> dict[str, Any]:
     told = {"key": key, "name": "ü", "layout": "solo", "state": "plucked", "reeds": 2}
     told |= {"reference_mhz": 440000, "tolerance_cc": 100, "pass_number": 0}
-    reed = {"target_uhz": 440000000, "place": "1", "breath": "blow", "slide": "", "plate": "upper"}
+    reed = {"target_uhz": 440000000, "place": "1", "breath": "blow", "slide": "", "plate": "upper", "member": ""}
     reeds = [{"ordinal": i} | reed for i in (1, 0)]
     bodies = messages.ask("instrument", told) + "".join(messages.ask("reed", reed) for reed in reeds)
     assert meter.ask("instrument", **told) == {}

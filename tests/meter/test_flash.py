@@ -102,7 +102,7 @@ for _ in range(2):
     shelf.begin(told)
     for i in range(480):
         reed = dict(ordinal=i, target_uhz=1000000000, place="button%d" % (i % 10), breath="b" * 8,
-                    slide="s" * 8, plate="p" * 8)
+                    slide="s" * 8, plate="p" * 8, member="m" * 8)
         check = binascii.crc32(messages.ask("reed", reed).encode(), check)
         shelf.add(reed)
     facts.append(shelf.end(check))
@@ -122,3 +122,25 @@ print(json.dumps(facts))
         str(tmp_path / "flash"),
     )
     assert found == [["full", "full"], True, True, True, 480, 480, [1, True, True, True], [True, True]]
+
+
+def test_what_a_cut_left_half_written_makes_room_before_it_is_written_anew(micropython: Any, tmp_path: Path) -> None:
+    """littlefs keeps the blocks of a file that is written anew until that is whole: there is no room for three."""
+    found = micropython(
+        START
+        + """
+store, _ = begin()
+with store.writing() as pen:
+    pen.append("x.new", b"h" * 40960)
+free = []
+def pieces():
+    free.append(store.free())
+    yield b"new"
+with store.writing() as pen:
+    before = store.free()
+    pen.replace("x", pieces())
+print(json.dumps([free[0] - before, store.read("x").decode(), store.size("x.new")]))
+""",
+        str(tmp_path / "flash"),
+    )
+    assert found[0] >= 40960 and found[1:] == ["new", 0]

@@ -254,3 +254,104 @@ print(json.dumps(before - least))
         str(filled),
     )
     assert used < 12_000
+
+
+def test_a_torn_record_is_counted_once_though_the_power_goes_while_it_is_cut_off(
+    micropython: Any, tmp_path: Path
+) -> None:
+    whole = tmp_path / "whole"
+    whole.mkdir()
+    micropython(START + "j = begin(values)\nfor i in range(3): j.add('take', take(i))\nprint(0)", str(whole))
+    with segments(whole)[0].open("r+b") as file:
+        file.truncate(400)
+    found = micropython(
+        START
+        + """
+from meter import store as stores
+class PowerCut(Exception):
+    pass
+def without(step):
+    def gone(pen, *_):
+        raise PowerCut()
+    usual = getattr(stores._Pen, step)
+    setattr(stores._Pen, step, gone)
+    try:
+        begin(values)
+        return False
+    except PowerCut:
+        return True
+    finally:
+        setattr(stores._Pen, step, usual)
+cuts = [without("replace"), without("cut"), without("cut")]
+journal = begin(values)
+print(json.dumps([cuts, journal.torn, journal.next_seq, numbers(journal), begin(values).torn]))
+""",
+        str(whole),
+    )
+    assert found == [[True, True, True], 1, 2, [0, 1], 1]
+    with segments(whole)[0].open("ab") as file:
+        file.write(b"\xa7 the next one")
+    assert micropython(START + "print(json.dumps([begin(values).torn, begin(values).torn]))", str(whole)) == [2, 2]
+
+
+def test_a_count_of_torn_records_from_before_their_places_were_kept(micropython: Any, filled: Path) -> None:
+    (filled / "journal" / "torn").write_bytes(b"3")
+    with segments(filled)[-1].open("ab") as file:
+        file.write(b"torn")
+    assert micropython(START + "print(json.dumps(begin(values).torn))", str(filled)) == 4
+
+
+def test_what_a_failed_write_has_left_is_looked_at_before_the_next(micropython: Any, tmp_path: Path) -> None:
+    """The record may be on flash although the write reported a fault: its number must not be given again."""
+    found = micropython(
+        START
+        + """
+from meter import store as stores
+usual = stores._Pen.append
+def attempt(journal, append):
+    stores._Pen.append = append
+    try:
+        journal.add("take", take(journal.next_seq))
+    except WireError as error:
+        return error.code
+    finally:
+        stores._Pen.append = usual
+def wrote_all(pen, name, data):
+    usual(pen, name, data)
+    raise OSError(5)
+def wrote_part(pen, name, data):
+    usual(pen, name, data[:100])
+    raise OSError(5)
+journal = begin(values)
+journal.add("take", take(0))
+codes = [attempt(journal, wrote_all), attempt(journal, wrote_part)]
+given = journal.add("take", take(9))
+print(json.dumps([codes, given, numbers(journal), journal.torn, journal.next_seq, numbers(begin(values))]))
+""",
+        str(tmp_path),
+    )
+    assert found == [["store", "store"], 2, [0, 1, 2], 1, 3, [0, 1, 2]]
+
+
+def test_a_reclaim_that_broke_off_does_no_harm(micropython: Any, filled: Path) -> None:
+    found = micropython(
+        START
+        + """
+from meter import store as stores
+usual = stores._Pen.remove
+def removed_and_failed(pen, name):
+    usual(pen, name)
+    raise OSError(5)
+journal = begin(values)
+stores._Pen.remove = removed_and_failed
+try:
+    journal.reclaim(206)
+except WireError as error:
+    code = error.code
+stores._Pen.remove = usual
+print(json.dumps([code, journal.read(0, 640)[1], journal.first_seq, numbers(journal)[0], journal.reclaim(206) > 0,
+                  journal.first_seq, journal.add("take", take(1))]))
+""",
+        str(filled),
+    )
+    assert found == ["store", 107, 103, 103, True, 206, 250]

@@ -16,7 +16,7 @@ from reedbench.options import json_option, ledger_option, port_option
 from reedbench.output import columns, note, report
 from reedbench.port import candidates
 
-_HEAD = ("port", "what it is", "meter", "board", "firmware", "protocol", "records", "free kB", "home ledger")
+_HEAD = ("port", "what it is", "meter", "board", "firmware", "protocol", "records", "to pull", "free kB", "home ledger")
 
 
 @click.command("find")
@@ -27,8 +27,8 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
     """List the meters that are connected, and what every other board that may be one is.
 
     Every connected board of the meter's kind is asked; `--port` asks on that port only. Where one cannot be used a
-    line says why, and what to do. The last column says whether your ledger is the one whose pulls free the meter's
-    memory.
+    line says why, and what to do. "To pull" counts the meter's records that your ledger does not have yet; the last
+    column says whether your ledger is the one whose pulls free the meter's memory.
 
     \b
     Example:
@@ -39,30 +39,34 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
     if not ports:
         raise NoMeter(NONE_CONNECTED)
     meters, others = look(ports)
-    identity = _identity(ledger_path)
+    identity, to_pull = _known(ledger_path, meters)
     data = {
-        "meters": [_as_dict(meter, identity) for meter in meters],
+        "meters": [_as_dict(meter, identity, waiting) for meter, waiting in zip(meters, to_pull, strict=True)],
         "others": [asdict(other) for other in others],
     }
     if meters or as_json:
-        report(data, _lines(meters, others, identity), as_json)
+        report(data, _lines(meters, to_pull, others, identity), as_json)
     if not meters:
         raise NoMeter("; ".join(other.why for other in others))
 
 
-def _identity(path: Path) -> str:
-    """Identity of the user's ledger, NOBODY while there is none; one that cannot be read hides no meter."""
+def _known(path: Path, meters: list[Meter]) -> tuple[str, list[int]]:
+    """Identity of the user's ledger, and how many records of each meter it lacks.
+
+    Without a ledger that is NOBODY and all of them; one that cannot be read hides no meter.
+    """
     if not os.path.exists(path):
-        return NOBODY
+        return NOBODY, [meter.records_from(0) for meter in meters]
     try:
         with Ledger.open(path) as ledger:
-            return ledger.identity
+            ends = [ledger.next_sequence(meter.serial, meter.epoch) for meter in meters]
+            return ledger.identity, [meter.records_from(end) for meter, end in zip(meters, ends, strict=True)]
     except ReedbenchError as error:
         note(str(error))
-        return NOBODY
+        return NOBODY, [meter.records_from(0) for meter in meters]
 
 
-def _as_dict(meter: Meter, identity: str) -> dict[str, str | int | bool]:
+def _as_dict(meter: Meter, identity: str, to_pull: int) -> dict[str, str | int | bool]:
     return {
         "port": meter.port,
         "meter": meter.serial,
@@ -71,7 +75,8 @@ def _as_dict(meter: Meter, identity: str) -> dict[str, str | int | bool]:
         "protocol": meter.protocol,
         "same_version": meter.firmware == __version__,
         "epoch": meter.epoch,
-        "records": meter.next_sequence - meter.first_sequence,
+        "records": meter.records_from(0),
+        "to_pull": to_pull,
         "free_bytes": meter.free_bytes,
         "torn": meter.torn,
         "home": meter.home,
@@ -79,9 +84,9 @@ def _as_dict(meter: Meter, identity: str) -> dict[str, str | int | bool]:
     }
 
 
-def _lines(meters: list[Meter], others: list[Other], identity: str) -> Iterator[str]:
+def _lines(meters: list[Meter], to_pull: list[int], others: list[Other], identity: str) -> Iterator[str]:
     rows: list[tuple[str, ...]] = [_HEAD]
-    for meter in meters:
+    for meter, waiting in zip(meters, to_pull, strict=True):
         rows.append(
             (
                 meter.port,
@@ -90,7 +95,8 @@ def _lines(meters: list[Meter], others: list[Other], identity: str) -> Iterator[
                 meter.board,
                 meter.firmware,
                 str(meter.protocol),
-                str(meter.next_sequence - meter.first_sequence),
+                str(meter.records_from(0)),
+                str(waiting),
                 str(meter.free_bytes // 1000),
                 "none yet" if not meter.home else "yes" if meter.home == identity else "another",
             )

@@ -29,7 +29,7 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
         reedbench pull
     """
     with Ledger.open(ledger_path, write=True) as ledger, converse(the_meter(port), ledger.identity) as meter:
-        waiting = meter.next_sequence - max(meter.first_sequence, ledger.next_sequence(meter.serial, meter.epoch))
+        waiting = meter.records_from(ledger.next_sequence(meter.serial, meter.epoch))
         with progress("pulling record", waiting) as step:
             pulled = pull(meter, ledger, step)
         surveys = [ledger.survey(number) for number in pulled.kept.surveys]

@@ -15,7 +15,9 @@ CENTS_PER_PPB = 1200 / math.log(2) * 1e-9
 class StoredSurvey:
     """A survey. `number` is its number in this ledger; meter, epoch, sequence identify it anywhere.
 
-    `file`: the file that it was imported from, with so many `readings` and no takes; None for one of a meter.
+    `state`: how the reeds were sounded, in words; `states`: all of them where that changed on the way, the one that
+    was sounded in last standing last, which is `state` then. `file`: the file that it was imported from, with so many
+    `readings` and no takes; None for one of a meter.
     """
 
     number: int
@@ -33,6 +35,7 @@ class StoredSurvey:
     reeds: int
     takes: int
     ended: bool
+    states: tuple[str, ...] = ()
     file: str | None = None
     readings: int = 0
 
@@ -82,6 +85,8 @@ def flag_names(bits: int) -> tuple[str, ...]:
 
 def survey_from(row: sqlite3.Row) -> StoredSurvey:
     """A survey from its row and the rows joined to it."""
+    numbers = map(int, (row["states"] or str(row["state"])).split(","))
+    states = tuple(dict.fromkeys(str(record.state_words(number)) for number in numbers))
     return StoredSurvey(
         number=row["number"],
         meter=row["serial"],
@@ -90,7 +95,7 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         instrument=row["instrument"],
         name=row["name"],
         layout=row["layout"],
-        state=str(record.state_words(row["state"])),
+        state=states[-1],
         pass_number=row["pass_number"],
         reference_hz=row["reference_mhz"] / 1e3,
         tolerance_cents=row["tolerance_cc"] / 1e2,
@@ -98,6 +103,7 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         reeds=row["reeds"],
         takes=row["takes"],
         ended=bool(row["ended"]),
+        states=states,
         file=row["file"],
         readings=row["readings"],
     )

@@ -18,6 +18,9 @@ from reedbench.ledger.opening import connect, plain_words
 _SURVEYS = """
     SELECT surveys.*, meters.serial, records.epoch, records.sequence,
         (SELECT count(*) FROM takes WHERE takes.survey = surveys.number) AS takes,
+        (SELECT group_concat(state) FROM (
+            SELECT state FROM takes WHERE takes.survey = surveys.number GROUP BY state ORDER BY max(sequence)
+        )) AS states,
         EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) OR imports.file IS NOT NULL AS ended,
         imports.file,
         (SELECT count(*) FROM imported WHERE imported.survey = surveys.number) AS readings
@@ -27,12 +30,17 @@ _SURVEYS = """
     JOIN meters ON meters.id = records.meter
 """
 
-# A redo withdraws the takes of its reed that came before it.
+# A redo withdraws the takes of its reed that came before it in the same state: that of the take that follows it.
 _TAKES = """
     SELECT takes.*, EXISTS (
         SELECT 1 FROM redos
         WHERE redos.survey = takes.survey AND redos.ordinal = takes.ordinal
         AND redos.sequence > takes.sequence
+        AND takes.state = coalesce((
+            SELECT next.state FROM takes AS next
+            WHERE next.survey = redos.survey AND next.ordinal = redos.ordinal AND next.sequence > redos.sequence
+            ORDER BY next.sequence LIMIT 1
+        ), takes.state)
     ) AS withdrawn
     FROM takes WHERE survey = ? ORDER BY sequence
 """
@@ -75,6 +83,8 @@ class Ledger:
             try:
                 yield self._connection
                 self._connection.execute("COMMIT")
+                # Into the file itself, as far as nobody reads it: a copy of it alone is then the whole ledger.
+                self._connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
             except BaseException:
                 if self._connection.in_transaction:
                     self._connection.execute("ROLLBACK")

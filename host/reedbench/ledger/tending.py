@@ -13,7 +13,7 @@ from reedbench.errors import BadInput, Failed
 from reedbench.files import refuse_other_than_file
 from reedbench.firmware.wire import record
 from reedbench.ledger import schema
-from reedbench.ledger.opening import connect, plain_words
+from reedbench.ledger.opening import BESIDE, connect, plain_words
 
 FAULTS_SHOWN = 5
 
@@ -57,6 +57,8 @@ def back_up(path: Path, copy: Path, replace: bool) -> int:
     with closing(connect(path, write=False)) as ledger:
         draft = _copied(path, ledger, copy)
     with _writing(copy):
+        for tail in BESIDE:
+            Path(f"{copy}{tail}").unlink(missing_ok=True)
         os.replace(draft, copy)
         return copy.stat().st_size
 
@@ -98,11 +100,11 @@ def _copied(path: Path, ledger: sqlite3.Connection, beside: Path) -> Path:
 
 
 def _put_aside(path: Path) -> Path:
-    """Rename the ledger, and with it the journal of a change that broke off, which must not be played into another."""
+    """Rename the ledger, and first what lies beside it, which must not be played into another one."""
     aside = path.with_name(time.strftime(f"{path.stem}-%Y%m%d-%H%M%S{path.suffix}"))
     if os.path.lexists(aside):
         raise Failed(f"{aside} is there already: try again in a second")
-    for tail in ("-journal", ""):
+    for tail in (*BESIDE, ""):
         with suppress(FileNotFoundError):
             os.rename(f"{path}{tail}", f"{aside}{tail}")
     return aside
