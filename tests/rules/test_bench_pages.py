@@ -12,6 +12,7 @@ from reedbench.errors import BadInput, Failed, LinkFault, NoMeter
 from reedbench.firmware.screens.strings_en import TEXT
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
+from reedbench.tuning import TEMPERAMENTS, TuningOrder
 from tree import FIRMWARE, ROOT, host, shown, tree
 
 DOCS = ROOT / "docs"
@@ -101,5 +102,7 @@ def test_the_example_is_the_demos_instrument() -> None:
 def test_every_field_of_an_instrument_is_explained() -> None:
     page = (DOCS / "instrument-file.md").read_text(encoding="utf-8")
     example = json.loads((DOCS / "river-boat.json").read_text(encoding="utf-8"))
-    for field in [*example, *example["order"]]:
+    for field in [*example, *example["order"], *TuningOrder.__dataclass_fields__]:
         assert f"| `{field}` |" in page, f"instrument-file.md does not explain {field}"
+    for name in TEMPERAMENTS:
+        assert f'| `"{name}"` |' in page, f"instrument-file.md does not explain the temperament {name}"

@@ -202,8 +202,20 @@ def tended(folder: Path) -> dict[str, Any]:
     trial = ("--ledger", folder / "trial.db")
     found["import"] = said("import", paper, "--instrument", new, *trial)
     found["imported survey"] = said("survey", "show", *trial)
+    found |= of_layouts(folder, trial)
     found["ledger restore"] = said("ledger", "restore", copy, "--force", *trial)
     return found
+
+
+def of_layouts(folder: Path, trial: tuple[Any, ...]) -> dict[str, Any]:
+    """What the commands print about layouts, one with pairs, and the plan of an instrument of that kind."""
+    layout, tremolo, paper = folder / "layout.json", folder / "tremolo.json", folder / "pairs.csv"
+    found = {"layout list": said("layout", "list"), "layout show": said("layout", "show", "tremolo-24")}
+    layout.write_text(json.dumps(found["layout show"] | {"id": "mine"}))
+    said("instrument", "new", tremolo, "--name", "tremolo", "--layout", "tremolo-24")
+    paper.write_text("ordinal,place,breath,cents,u95_cents\n0,1,blow,-3,1\n")
+    said("import", paper, "--instrument", tremolo, *trial)
+    return found | {"layout check": said("layout", "check", layout), "plan of pairs": said("plan", *trial)}
 
 
 @pytest.mark.parametrize("name", json_keys.KEYS)
@@ -211,6 +223,8 @@ def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -
     listed, there = list(json_keys.KEYS[name]), set(keys(printed[name]))
     if name == "survey show":
         there |= set(keys(printed["imported survey"]))  # which has readings where the other has takes
+    if name == "plan":
+        there |= set(keys(printed["plan of pairs"]))  # an instrument without pairs has none to list
     missing, new = [key for key in listed if key not in there], sorted(there - set(listed))
     assert not missing, f"`reedbench {name} --json` no longer prints {', '.join(missing)}: others may rely on them"
     assert not new, f"list in docs/json_keys.py what `reedbench {name} --json` also prints: {', '.join(new)}"
