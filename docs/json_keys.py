@@ -46,6 +46,7 @@ REED = {
     "place": "hole, key or button as people call it",
     "breath": "blow, draw, push, pull, or empty where air flows one way only",
     "slide": "out, in, or empty",
+    "member": "bank, or member of a pair; empty where there is one",
     "plate": "upper, lower, or what the trade has for one",
     "face": "side of the plate: inner, outer, or empty where there is one",
     "note": "its note in the instrument's key",
@@ -71,6 +72,11 @@ _SHOWN = {
     **_within("instrument", INSTRUMENT),
     "reeds": "its reeds, in the order in which they are sounded",
     **_within("reeds[]", REED),
+    "reeds[].midi": "the same note as a MIDI note number",
+    "reeds[].from_equal_cents": "its target from the equal-tempered note at the reference",
+    "reeds[].mts": "its target as a word of the MIDI Tuning Standard, three bytes in hexadecimal",
+    "reeds[].base": "number of the base reed of its pair; null where it is tuned against none",
+    "reeds[].beat_hz": "beats a second that the two are to make; null where it is tuned against none",
 }
 
 KEYS = {

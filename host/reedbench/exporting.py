@@ -21,8 +21,9 @@ _SURVEY = (
 _REED = (
     Column("ordinal", "the reed's number in the layout, from 0"),
     Column("place", "hole, key or button, as people call it"),
-    Column("breath", "blow, draw, push or pull"),
+    Column("breath", "blow, draw, push or pull; empty where air flows one way only"),
     Column("slide", "out, in, or empty on an instrument without a slide"),
+    Column("member", "bank, or member of a pair; empty where there is one"),
     Column("plate", "plate that it sits on"),
     Column("face", "side of the plate: inner or outer"),
     Column("note", "its note in the instrument's key; middle C is C4"),
@@ -130,6 +131,7 @@ def _reed(reed: InstrumentReed) -> dict[str, Value]:
         "place": reed.place,
         "breath": reed.breath,
         "slide": reed.slide,
+        "member": reed.member,
         "plate": reed.plate,
         "face": reed.face,
         "note": reed.note,

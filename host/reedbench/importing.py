@@ -33,7 +33,7 @@ REMARK_MOST = 200
 FAR_CENTS = 1200.0  # from the target: more is another reed
 U95_CENTS = (0.01, 100.0)
 PASSES = (0, 99)
-ADDRESS = ("ordinal", "place", "breath", "slide")
+ADDRESS = ("ordinal", "place", "breath", "slide", "member")
 _SAME = {"hole": "place", "key": "place", "button": "place"}
 _KNOWN = (*ADDRESS, "hz", "cents", "u95_cents", "note", "date", "state", "pass", "instrument", "remark")
 
@@ -138,8 +138,8 @@ def _columns(head: list[str], where: str) -> list[str]:
     twice = next((name for name in columns if name and columns.count(name) > 1), None)
     if twice:
         raise BadInput(f"{where}: line 1: two columns are called {shown(twice)}")
-    if "ordinal" not in columns and not {"place", "breath"} <= set(columns):
-        raise BadInput(f"{where}: line 1: there must be the columns place and breath, as names in the first line")
+    if not {"ordinal", "place"} & set(columns):
+        raise BadInput(f"{where}: line 1: there must be a column place, as its name in the first line")
     if not {"hz", "cents"} & set(columns):
         raise BadInput(f"{where}: line 1: there must be a column cents or hz")
     return columns

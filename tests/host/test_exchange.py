@@ -256,13 +256,39 @@ def test_surveys_of_one_instrument(capsys, ledger, tmp_path, tenor):
     assert called(capsys, "survey", "list", "--instrument", "x")[1]["surveys"] == []
 
 
+@pytest.mark.parametrize(
+    ("layout", "text", "ordinals"),
+    [
+        ("accordion-26", "key,breath,member,cents\nB3,push,M,1\nB3,push,M+,2\nB3,pull,m+,3\n", [0, 2, 3]),
+        ("harmonium-39", "key,member,cents\nC3,bass,1\nC3,female,2\n", [0, 2]),
+        ("melodica-32", "key,hz\nF3,174.5\n", [0]),
+    ],
+)
+def test_banks_pairs_and_keys_without_breath(capsys, ledger, tmp_path, layout, text, ordinals):
+    (tmp_path / "i.json").write_text(json.dumps(made(layout).to_dict()))
+    (tmp_path / "p.csv").write_text(text)
+    code, told, err = called(
+        capsys, "import", tmp_path / "p.csv", "--instrument", tmp_path / "i.json", "--u95-cents", "1"
+    )
+    assert code == 0, err
+    number = told["survey"]["survey"]
+    shown = called(capsys, "survey", "show", number)[1]["imported"]
+    assert [one["ordinal"] for one in shown] == ordinals
+    again = tmp_path / "r.csv"  # what was exported can be imported elsewhere, member and all
+    assert called(capsys, "export", "readings", number, "--out", again)[0] == 0
+    code, told, err = called(
+        capsys, "import", again, "--ledger", tmp_path / "other.db", "--instrument", tmp_path / "i.json"
+    )
+    assert (code, told["survey"]["readings"]) == (0, len(ordinals)), err
+
+
 ROW = "1,blow,out,1,1\n"
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        (b"", "line 1: there must be the columns place and breath"),
+        (b"", "line 1: there must be a column place"),
         (b"\xff\xfea\0b\0", "not UTF-8 text"),
         (b"a\0b,c\n", "not a text file"),
         (b"PK\x03\x04\x14\x00\x06\x00", "not a text file"),

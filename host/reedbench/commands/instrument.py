@@ -79,18 +79,16 @@ def _fields(said: dict[str, Any], asking: bool) -> dict[str, Any]:
         return usual
 
     layout = get("layout", "Layout", kind=click.Choice(layouts.names()))
-    slides = layout in layouts.names() and layouts.load(layout).has_slide
-    fields = {
-        "name": get("name", "What the shop calls it"),
-        "layout": layout,
-        "key": get("key", "Key", "C", click.Choice(list(KEYS))),
-        "order": {
-            "reference_hz": get("reference_hz", "Reference A in hertz", 440.0, click.FloatRange(*REFERENCE_HZ)),
-            "tolerance_cents": get("tolerance_cents", "Good within, in cents", 2.0, click.FloatRange(*TOLERANCE_CENTS)),
-            "drop_cents": get("drop_cents", "Drop in play, in cents", 0.0, float),
-        },
+    known = layouts.load(layout) if layout in layouts.names() else None
+    fields = {"name": get("name", "What the shop calls it"), "layout": layout}
+    if said["key"] or known is None or known.transposing:
+        fields["key"] = get("key", "Key", "C", click.Choice(list(KEYS)))
+    fields["order"] = {
+        "reference_hz": get("reference_hz", "Reference A in hertz", 440.0, click.FloatRange(*REFERENCE_HZ)),
+        "tolerance_cents": get("tolerance_cents", "Good within, in cents", 2.0, click.FloatRange(*TOLERANCE_CENTS)),
+        "drop_cents": get("drop_cents", "Drop in play, in cents", 0.0, float),
     }
-    if slides or said["slide"] or said["first_plate"]:
+    if (known and known.has_slide) or said["slide"] or said["first_plate"]:
         fields["slide"] = get("slide", "Slide", SLIDES[0], click.Choice(SLIDES))
         fields["first_plate"] = get("first_plate", "Plate of hole 1, slide out", PLATES[0], click.Choice(PLATES))
     return fields
@@ -246,25 +244,10 @@ def _lines(instrument: Instrument) -> Iterator[str]:
     yield rows[0]
     for plate, group in groupby(zip(_sounded(instrument), rows[1:], strict=True), lambda pair: pair[0].plate):
         reeds = [row for _, row in group]
-        yield f"{plate} plate, {len(reeds)} reeds"
+        yield f"{instrument.layout.plate_name(plate)}, {len(reeds)} reeds"
         yield from reeds
 
 
 def _as_dict(instrument: Instrument) -> dict[str, Any]:
-    """The instrument's own description, and its reeds in sounding order."""
-    return {
-        "instrument": instrument.to_dict(),
-        "reeds": [
-            {
-                "ordinal": reed.ordinal,
-                "place": reed.place,
-                "breath": reed.breath,
-                "slide": reed.slide,
-                "plate": reed.plate,
-                "face": reed.face,
-                "note": reed.note,
-                "target_hz": reed.target_hz,
-            }
-            for reed in _sounded(instrument)
-        ],
-    }
+    """The instrument's own description, and its reeds in the order of a survey."""
+    return {"instrument": instrument.to_dict(), "reeds": instrument.targets_table()}
