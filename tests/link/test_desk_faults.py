@@ -1,7 +1,6 @@
 """The desk meter with something wrong with it, and a survey whose state of sounding changes on the way."""
 
 import json
-import signal
 import subprocess
 import sys
 import time
@@ -29,7 +28,7 @@ SCREENS = Path(__file__).parent.parent / "screens" / "expected"
 
 @contextmanager
 def desk(*arguments: str) -> Iterator[str]:
-    """The port of `reedbench desk`, ended with Ctrl-C."""
+    """The port of `reedbench desk`."""
     command = [sys.executable, "-m", "reedbench", "desk", "--json", *arguments]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout
@@ -40,7 +39,7 @@ def desk(*arguments: str) -> Iterator[str]:
         try:
             yield json.loads("".join(lines))["port"]
         finally:
-            process.send_signal(signal.SIGINT)
+            process.terminate()
 
 
 def surveyed(port: str, ledger: Ledger, enough: Callable[[dict[str, Any]], bool]) -> None:

@@ -6,7 +6,6 @@ import json
 import os
 import pty
 import shlex
-import signal
 import subprocess
 import sys
 import time
@@ -138,7 +137,7 @@ def desk_meter(scenario: Path) -> Iterator[dict[str, str]]:
         try:
             yield json.loads("".join(lines))
         finally:
-            process.send_signal(signal.SIGINT)
+            process.terminate()
 
 
 @contextlib.contextmanager
