@@ -24,10 +24,10 @@ demo: .venv/ready ## Run the whole job on the desk meter: survey, pull, plan, sh
 	$(BIN)/reedbench demo
 
 test: .venv/ready-to-test ## Run the tests that take minutes
-	$(PYTEST) tests -m "not exhaustive"
+	$(PYTEST) -n auto tests -m "not exhaustive"
 
 test-rest: .venv/ready-to-test ## Run only the exhaustive tests
-	$(PYTEST) tests -m exhaustive
+	$(PYTEST) -n auto tests -m exhaustive
 
 test-all: test test-rest ## Run all tests
 
