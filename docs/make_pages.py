@@ -173,7 +173,11 @@ def described(name: str, command: click.Command) -> dict[str, Any]:
         "options": [option(one) for one in command.params if isinstance(one, click.Option)],
         "codes": [0, 1, 2, *((3, 4) if name.split(" ")[0] in TALKING else ()), INTERRUPTED],
         "group": isinstance(command, click.Group),
-        "keys": KEYS.get(name, {}),
+        "keys": {
+            called.removeprefix(name).strip(): keys
+            for called, keys in KEYS.items()
+            if called == name or called.startswith(f"{name} --")
+        },
     }
 
 

@@ -44,15 +44,15 @@ SCREENS = {
 
 # Pictures of the sheet by name: width of the window in pixels, and the style that leaves only the part to show.
 SHEETS = {
-    "sheet": (1280, ".legend, .work, .end, .pencil { display: none }"),
+    "sheet": (1280, ".legend, .work, .beats, .end, .pencil { display: none }"),
     "sheet-reeds": (
         900,
-        "header, .work, .end, .plate ~ .plate, .group:nth-child(-n+1), .group:nth-child(n+4) { display: none }"
+        "header, .work, .beats, .end, .plate ~ .plate, .group:nth-child(-n+1), .group:nth-child(n+4) { display: none }"
         " .group { width: 50% } .plate { max-width: none }",
     ),
     "sheet-work": (
         1280,
-        "header, .bench, .end, .stage:nth-of-type(n+4), .work > .note { display: none }"
+        "header, .bench, .beats, .end, .stage:nth-of-type(n+4), .work > .note { display: none }"
         " .stage ol { grid-template-columns: repeat(3, 1fr) }",
     ),
 }

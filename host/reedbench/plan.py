@@ -1,30 +1,35 @@
 """From readings to work: for every reed what to do, how far, where, in which order, and why.
 
-    plan(instrument, readings) -> Plan
+    plan(evidence) -> Plan
 
-The verdict compares a reading and its uncertainty with the tolerance. Work order and amounts follow common
-practice of the trade (no source) where a comment says so; each such figure is a constant here.
+The verdict compares a reading and its uncertainty with the tolerance, unless something else is to be looked at first
+(`causes`). Work order and amounts follow common practice of the trade (no source) where a comment says so; each such
+figure is a constant here.
 """
 
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import cached_property
 
-from reedbench.advice import astray, look_first, rest_median
+from reedbench.causes import Cause, causes
+from reedbench.evidence import MOVED, Evidence
 from reedbench.instrument import Instrument, InstrumentReed
-from reedbench.metal import Zone, zone_for
+from reedbench.metal import Zone, tip_mass, zone_for
 from reedbench.reading import Reading
-from reedbench.tuning import beat_hz, raised
+from reedbench.settling import Settling
+from reedbench.states import Offset
+from reedbench.together import Together, together
+from reedbench.tuning import raised
 from reedbench.words import signed
-
-SCHEMA = "reedbench.plan/1"
 
 # Common practice, no source:
 ROUGH_CENTS = 10.0  # larger moves are made in a rough pass, settle, and are measured again
 ROUGH_SHARE = 0.2  # of a large move left undone in the rough pass
 STOP_SHORT_CENTS = 1.5  # a fine raise ends 1 to 2 cents low and creeps up; a fine lowering ends that much high
-STOP_WITHIN = 0.75  # ... but inside this share of the tolerance
+STOP_WITHIN = 0.25  # ... but inside this share of what the tolerance leaves beside the uncertainty
+DECIDED_TAKES = 4  # with so many, a reed that still straddles the tolerance is touched and not sounded again
+LEAST_CENTS = 0.5  # ... where that brings it nearer by this much
 
 ACTIONS = ("inspect", "raise", "lower", "sound again", "leave")
 VERDICTS = ("good", "off", "unsure", "look")
@@ -44,6 +49,9 @@ class Item:
     stop_cents: float | None  # what the reed should read when this pass stops
     zone: Zone | None  # where metal comes off
     why: str
+    causes: tuple[Cause, ...] = ()  # what speaks for looking at it, or sounding it again
+    left_to_settle_cents: float = 0.0  # what it is expected to move by itself after it was stopped
+    offset: Offset | None = None  # how much higher it reads so than on the bench, where that has been learned
 
     @property
     def hz(self) -> float | None:
@@ -62,31 +70,22 @@ class Item:
             return None
         return 100 * self.zone.thinning(self.stop_cents - self.reading.cents)
 
-
-@dataclass(frozen=True)
-class Pair:
-    """Two reeds that are tuned to beat with each other."""
-
-    base: Item
-    partner: Item
-
     @property
-    def target_beat_hz(self) -> float:
-        """Beats a second that they are to make."""
-        return beat_hz(self.base.reed.target_hz, self.partner.reed.target_hz)
-
-    @property
-    def beat_hz(self) -> float | None:
-        """Beats a second that they make by their readings; None where one of them has none."""
-        if self.base.hz is None or self.partner.hz is None:
+    def tip_mass_percent(self) -> float | None:
+        """Mass on the tip that would do in place of a large lowering, in percent of a uniform tongue's own."""
+        if self.action != "lower" or self.work_pass != "rough" or self.move_cents is None:
             return None
-        return beat_hz(self.base.hz, self.partner.hz)
+        return 100 * tip_mass(self.move_cents)
 
     @property
-    def words(self) -> str:
-        """For people: "beats 1.4, wanted 2.0"; beats a second."""
-        now = "" if self.beat_hz is None else f"beats {self.beat_hz:.1f}, "
-        return f"{now}wanted {self.target_beat_hz:.1f}"
+    def bench_stop_cents(self) -> float | None:
+        """What the reed should read on the bench when this pass stops."""
+        return self.offset.bench_cents(self.stop_cents) if self.offset and self.stop_cents is not None else None
+
+    @property
+    def after_cents(self) -> float | None:
+        """What it is expected to read after this pass."""
+        return self.reading.cents if self.stop_cents is None else self.stop_cents
 
 
 @dataclass(frozen=True)
@@ -95,6 +94,7 @@ class Plan:
 
     instrument: Instrument
     items: tuple[Item, ...]
+    back: Mapping[str, Settling]  # what reeds raised and lowered in the last pass did afterwards
 
     def totals(self) -> dict[str, int]:
         """How many reeds there are, need work (inspecting or metal), and get each action."""
@@ -110,63 +110,102 @@ class Plan:
     def by_ordinal(self) -> dict[int, Item]:
         return {item.reed.ordinal: item for item in self.items}
 
-    def pairs(self) -> list[Pair]:
-        """The pairs of reeds that are to beat, in the order of the layout."""
-        items = self.by_ordinal()
-        partners = [item for _, item in sorted(items.items()) if item.reed.base is not None]
-        return [Pair(items[item.reed.base], item) for item in partners if item.reed.base is not None]
+    @cached_property
+    def together(self) -> list[Together]:
+        """Unisons, octaves and pairs, now and after this pass, the worst first."""
+        readings = {item.reed.ordinal: item.reading for item in self.items}
+        after = {item.reed.ordinal: item.after_cents for item in self.items if item.after_cents is not None}
+        return together(self.instrument, readings, after)
 
-    def pairs_with_work(self) -> list[Pair]:
-        """Those of which a reed has something to be done."""
-        return [pair for pair in self.pairs() if pair.base.order or pair.partner.order]
+    def beating(self) -> list[Together]:
+        """Those that beat otherwise than they should now: first what one breath sounds, the worst first in each."""
+        over = [one for one in self.together if one.off_hz is not None and one.off_hz > one.goal_hz]
+        return sorted(over, key=lambda one: not one.at_once)
 
 
-def plan(instrument: Instrument, readings: Mapping[int, Reading]) -> Plan:
-    """The plan for `instrument` from one survey's readings (one for every reed, by ordinal)."""
-    drafts = [_item(reed, readings, instrument.order.tolerance_cents) for reed in instrument.reeds]
+def plan(
+    evidence: Evidence, offsets: Mapping[int, Offset] | None = None, kept: Mapping[int, Reading] | None = None
+) -> Plan:
+    """The plan that follows from what is known; a reading of every reed must be.
+
+    `offsets`: of readings in this state from those on the bench; `kept`: earlier readings of reeds that were good and
+    not worked since, for those not sounded this time. Both by ordinal.
+    """
+    instrument = evidence.instrument
+    found = causes(evidence)
+    back = {action: evidence.settled(action) for action in MOVED}
+    drafts = [
+        _kept(reed, evidence, kept or {}) or _item(reed, evidence, found.get(reed.ordinal, ()), back)
+        for reed in instrument.reeds
+    ]
     plates = {plate: place for place, plate in enumerate(instrument.plates)}
     drafts.sort(key=lambda item: _work_order(item, plates))
     needed = sum(item.action != "leave" for item in drafts)
-    items = [replace(item, order=place if place <= needed else 0) for place, item in enumerate(drafts, start=1)]
-    return Plan(instrument, tuple(items))
+    items = [
+        replace(item, order=place if place <= needed else 0, offset=(offsets or {}).get(item.reed.ordinal))
+        for place, item in enumerate(drafts, start=1)
+    ]
+    return Plan(instrument, tuple(items), back)
 
 
-def _item(reed: InstrumentReed, readings: Mapping[int, Reading], tolerance: float) -> Item:
-    reading = readings[reed.ordinal]
-    rest = rest_median(reed.ordinal, readings)
+def _kept(reed: InstrumentReed, evidence: Evidence, kept: Mapping[int, Reading]) -> Item | None:
+    """The line of a reed that was good and has not been sounded this time; None where another has to be found."""
+    earlier, tolerance = kept.get(reed.ordinal), evidence.instrument.order.tolerance_cents
+    if (
+        evidence.readings[reed.ordinal].standing
+        or earlier is None
+        or earlier.cents is None
+        or earlier.u95_cents is None
+    ):
+        return None
+    if abs(earlier.cents) + earlier.u95_cents > tolerance:
+        return None
+    why = f"Read {signed(earlier.cents)} ± {earlier.u95_cents:.1f} cents in an earlier survey: good, not sounded since."
+    return Item(0, reed, earlier, "good", "leave", "", 0.0, None, None, why)
+
+
+def _item(reed: InstrumentReed, evidence: Evidence, found: tuple[Cause, ...], back: Mapping[str, Settling]) -> Item:
+    reading = evidence.readings[reed.ordinal]
+    tolerance = evidence.instrument.order.tolerance_cents
 
     def item(verdict: str, action: str, why: str) -> Item:
-        return Item(0, reed, reading, verdict, action, "", 0.0 if action == "leave" else None, None, None, why)
+        return Item(0, reed, reading, verdict, action, "", 0.0 if action == "leave" else None, None, None, why, found)
 
+    if found:
+        first = min(found, key=lambda cause: not cause.look)
+        return item("look", "inspect", first.why) if first.look else item("unsure", "sound again", first.why)
     if reading.cents is None or reading.u95_cents is None:
-        if reading.state == "again":
-            return item("unsure", "sound again", _unfinished(reading))
-        return item("look", "inspect", look_first(reading, rest))
-    if reading.disagreeing >= len(reading.used) or astray(reading.cents, rest):
-        return item("look", "inspect", look_first(reading, rest))
-    off = abs(reading.cents)
-    reads = f"Reads {signed(reading.cents)} ± {reading.u95_cents:.1f} cents, tolerance {tolerance:g}"
-    if off + reading.u95_cents <= tolerance:
+        return item("unsure", "sound again", _unfinished(reading))
+    off, u95 = abs(reading.cents), reading.u95_cents
+    reads = f"Reads {signed(reading.cents)} ± {u95:.1f} cents, tolerance {tolerance:g}"
+    if off + u95 <= tolerance:
         return item("good", "leave", f"{reads}: good with its uncertainty.")
-    if off - reading.u95_cents <= tolerance:
+    short = min(STOP_SHORT_CENTS, STOP_WITHIN * max(0.0, tolerance - u95))
+    if off - u95 > tolerance:
+        return _move(reed, reading, "off", reads, short, back)
+    if len(reading.used) < DECIDED_TAKES or off - short <= LEAST_CENTS:
         return item("unsure", "sound again", f"{reads}: the uncertainty straddles the tolerance.")
-    return _move(reed, reading, reads, tolerance)
+    return _move(reed, reading, "unsure", f"{reads}, undecided after {len(reading.used)} takes", short, back)
 
 
-def _move(reed: InstrumentReed, reading: Reading, reads: str, tolerance: float) -> Item:
-    """The line of a reed whose pitch is to be moved; stops on the side it comes from."""
+def _move(
+    reed: InstrumentReed, reading: Reading, verdict: str, reads: str, short: float, back: Mapping[str, Settling]
+) -> Item:
+    """The line of a reed whose pitch is to be moved; stops `short` of the target, on the side it comes from."""
     assert reading.cents is not None
     move = -reading.cents
+    action = "raise" if move > 0 else "lower"
     rough = abs(move) > ROUGH_CENTS
-    short = min(STOP_SHORT_CENTS, STOP_WITHIN * tolerance)
     if rough:
         short = max(short, ROUGH_SHARE * abs(move))
-    stop = -short if move > 0 else short
-    action = "raise" if move > 0 else "lower"
+    half = abs(move) / 2  # it is never sent backwards
+    settles = 0.0 if rough else max(-half, min(half, back[action].counted_on))
+    stop = (-short if move > 0 else short) - settles
     careful = "creep up" if move > 0 else "the rivet end is three times as sensitive as the tip"
     after = "let it rest, then measure again" if rough else careful
     why = f"{reads}: {action} it, stop at {signed(stop)} in this pass, {after}."
-    return Item(0, reed, reading, "off", action, "rough" if rough else "fine", move, stop, zone_for(move), why)
+    work_pass = "rough" if rough else "fine"
+    return Item(0, reed, reading, verdict, action, work_pass, move, stop, zone_for(move), why, (), settles)
 
 
 def _unfinished(reading: Reading) -> str:
@@ -195,60 +234,3 @@ def _work_order(item: Item, plates: Mapping[str, int]) -> tuple[float, ...]:
         item.reed.hole,
         item.reed.ordinal,
     )
-
-
-def plan_as_dict(plan: Plan) -> dict[str, Any]:
-    """The plan for other programs, reeds in the order of the layout; the keys are stable within SCHEMA."""
-    return {
-        "schema": SCHEMA,
-        "instrument": plan.instrument.to_dict(),
-        "totals": plan.totals(),
-        "reeds": [reed_as_dict(item) for _, item in sorted(plan.by_ordinal().items())],
-        "pairs": [_pair_as_dict(pair) for pair in plan.pairs()],
-    }
-
-
-def reed_as_dict(item: Item) -> dict[str, Any]:
-    """One reed of `plan_as_dict`."""
-    reed, reading = item.reed, item.reading
-    return {
-        "ordinal": reed.ordinal,
-        "place": reed.place,
-        "hole": reed.hole,
-        "breath": reed.breath,
-        "slide": reed.slide,
-        "member": reed.member,
-        "plate": reed.plate,
-        "face": reed.face,
-        "midi": reed.midi,
-        "note": reed.note,
-        "target_hz": round(reed.target_hz, 4),
-        "reading_cents": _rounded(reading.cents),
-        "u95_cents": _rounded(reading.u95_cents),
-        "clock_u95_cents": _rounded(reading.clock_u95_cents),
-        "takes_used": list(reading.used),
-        "takes_left_out": [{"take": left.number, "why": left.why} for left in reading.left_out],
-        "verdict": item.verdict,
-        "action": item.action,
-        "pass": item.work_pass,
-        "order": item.order,
-        "move_cents": _rounded(item.move_cents),
-        "stop_cents": _rounded(item.stop_cents),
-        "zone": item.zone.name if item.zone else "",
-        "where": item.where,
-        "thinner_percent": _rounded(item.thinner_percent),
-        "why": item.why,
-    }
-
-
-def _pair_as_dict(pair: Pair) -> dict[str, Any]:
-    return {
-        "base": pair.base.reed.ordinal,
-        "partner": pair.partner.reed.ordinal,
-        "target_beat_hz": _rounded(pair.target_beat_hz),
-        "beat_hz": _rounded(pair.beat_hz),
-    }
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else round(value, 3) + 0.0

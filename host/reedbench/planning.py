@@ -1,13 +1,19 @@
 """From a survey in the ledger to its plan: the one place that joins the two."""
 
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
 from reedbench.errors import BadInput
-from reedbench.instrument import Instrument, InstrumentReed
-from reedbench.ledger import ImportedReading, Ledger, StoredSurvey
-from reedbench.plan import Plan, plan
-from reedbench.reading import Reading, readings
+from reedbench.evidence import MOVED, Earlier, Evidence, levels
+from reedbench.history import Surveyed, learned, surveyed
+from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.plan import Item, Plan, plan
+from reedbench.reading import Reading
 from reedbench.sheet import SurveyInfo
-from reedbench.surveys import day, in_state, instrument_of, takes_of
-from reedbench.tuning import cents_between
+from reedbench.states import Offset
+from reedbench.surveys import day, in_state, instrument_of
+from reedbench.tuning import cents_between, raised
 
 
 def planned(ledger: Ledger, number: int | None, state: str | None = None) -> tuple[StoredSurvey, Plan]:
@@ -20,23 +26,49 @@ def planned(ledger: Ledger, number: int | None, state: str | None = None) -> tup
             f"survey {survey.number} is of the layout {survey.layout}, but the ledger now has "
             f"{instrument.name} as {instrument.layout.id}: add the instrument again as it was"
         )
-    return survey, plan(instrument, readings_of(ledger, survey, instrument))
+    return survey, _planned(surveyed(ledger, survey, instrument), learned(ledger, survey, instrument))
 
 
-def readings_of(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> dict[int, Reading]:
-    """The reading of every reed of `instrument`, by ordinal: from the survey's takes, or as they were imported."""
-    if survey.file is None:
-        return readings(instrument, takes_of(ledger, survey))
-    imported = {one.ordinal: one for one in ledger.imported(survey.number)}
-    return {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
+def _planned(known: list[Surveyed], offsets: Mapping[int, Offset]) -> Plan:
+    """The plan of the last of `known`. Those of the earlier ones are made again from their readings, each with what was
+    known then: they tell what was accepted, and what was to be done in each pass."""
+    accepted: dict[int, float] = {}
+    history: list[dict[int, Earlier]] = []
+    kept: dict[int, Reading] = {}
+    for one, after in pairwise(known):
+        items = plan(_evidence(one, accepted, history), kept=kept).items
+        worked = after.survey.pass_number > one.survey.pass_number
+        moved = {item.reed.ordinal for item in items if worked and item.action in MOVED}
+        good = {item.reed.ordinal: item.hz for item in items if item.verdict == "good" and item.hz}
+        kept = {item.reed.ordinal: _kept(item, after) for item in items if item.verdict == "good"}
+        accepted = {ordinal: hz for ordinal, hz in (accepted | good).items() if ordinal not in moved}
+        sounded = [item for item in items if one.readings[item.reed.ordinal].cents is not None]
+        history.append({item.reed.ordinal: _earlier(item, worked) for item in sounded})
+    return plan(_evidence(known[-1], accepted, history), offsets, kept)
 
 
-def _stated(reed: InstrumentReed, imported: ImportedReading | None) -> Reading:
-    """An imported reading as it was stated; it counts as one take, and nobody knows of others."""
-    if imported is None:
-        return Reading(reed.ordinal, None, None, None, (), (), 0, (), 0, "again")
-    cents = cents_between(imported.hz, reed.target_hz)
-    return Reading(reed.ordinal, cents, imported.u95_cents, None, (1,), (), 1, (), 0, "done")
+def _evidence(one: Surveyed, accepted: Mapping[int, float], history: Sequence[Mapping[int, Earlier]]) -> Evidence:
+    return Evidence(one.instrument, one.readings, accepted, tuple(history), levels(one.takes))
+
+
+def _kept(item: Item, after: Surveyed) -> Reading:
+    """The reading of a good reed, for the survey `after`, in which it may not have been sounded."""
+    target_hz = after.instrument.reeds[item.reed.ordinal].target_hz
+    cents = cents_between(item.hz, target_hz) if item.hz else None
+    return replace(item.reading, cents=cents, used=(), left_out=(), standing=0, flags=(), disagreeing=0)
+
+
+def _earlier(item: Item, worked: bool) -> Earlier:
+    """A reed of an earlier survey; `worked`: whether its plan was carried out before the next.
+
+    One that was to be looked at has been, since it was sounded again.
+    """
+    assert item.hz is not None and item.reading.u95_cents is not None
+    if item.action == "inspect":
+        return Earlier(item.hz, item.reading.u95_cents, item.action)
+    if not worked or item.stop_cents is None:
+        return Earlier(item.hz, item.reading.u95_cents)
+    return Earlier(item.hz, item.reading.u95_cents, item.action, raised(item.reed.target_hz, item.stop_cents))
 
 
 def survey_info(survey: StoredSurvey) -> SurveyInfo:

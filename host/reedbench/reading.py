@@ -1,9 +1,9 @@
 """From takes to readings: what all takes of one reed in a survey say together, and how sure that is.
 
 Which takes count is decided by the rule the meter runs too (wire.agree). Those takes are combined by
-weights of 1 / (own variance + the survey's between-take variance); the expanded uncertainty covers 95 %
-(NIST TN 1297, after the GUM). The clock's uncertainty is common to all takes of a survey, so averaging does
-not reduce it.
+weights of 1 / (own variance + the survey's between-take variance). The expanded uncertainty covers 95 %
+(NIST TN 1297, after the GUM) and counts what the takes that were left out say too: they may have been the good
+ones. The clock's uncertainty is common to all takes of a survey, so averaging does not reduce it.
 """
 
 import math
@@ -14,7 +14,7 @@ from reedbench.errors import BadInput
 from reedbench.firmware.wire import agree, record
 from reedbench.firmware.wire.record import STATES
 from reedbench.instrument import Instrument
-from reedbench.repeatability import NORMAL, Repeatability, pooled
+from reedbench.repeatability import NORMAL, USUAL, Repeatability, pooled
 from reedbench.tuning import cents_between
 
 FLAG_WORDS = {
@@ -77,12 +77,27 @@ class Reading:
     state: str  # "done", "again" or "give up", as the meter's survey has it
 
 
-def readings(instrument: Instrument, takes: Iterable[Take]) -> dict[int, Reading]:
-    """The reading of every reed of `instrument`, by ordinal, from the takes of one survey in one state, in any order.
+def readings(instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL) -> dict[int, Reading]:
+    """The reading of every reed of `instrument`, by ordinal; `read` says more."""
+    return read(instrument, takes, usual)[0]
 
-    BadInput where a take is of a reed that the instrument does not have. ValueError where states are mixed: a reed
-    reads differently in each, so that their takes say nothing together.
+
+def read(
+    instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL
+) -> tuple[dict[int, Reading], Repeatability]:
+    """The reading of every reed of `instrument`, by ordinal, and how well the survey repeats itself.
+
+    `takes`: of one survey in one state, in any order. `usual`: how well surveys of this shop repeat themselves, which
+    is `.as_usual` of what an earlier one gave. BadInput where a take is of a reed that the instrument does not have.
+    ValueError where states are mixed: a reed reads differently in each, so that their takes say nothing together.
     """
+    gathered = _gathered(instrument, takes)
+    found = pooled([(reed.trusted[0], reed.trusted[1]) for reed in gathered.values() if len(reed.trusted) > 1], usual)
+    return {ordinal: reed.reading(ordinal, found) for ordinal, reed in gathered.items()}, found
+
+
+def _gathered(instrument: Instrument, takes: Iterable[Take]) -> "dict[int, _Gathered]":
+    """The takes of every reed."""
     takes = list(takes)
     if len({take.state for take in takes}) > 1:
         raise ValueError("takes of different states have no reading in common")
@@ -94,15 +109,10 @@ def readings(instrument: Instrument, takes: Iterable[Take]) -> dict[int, Reading
                 f"0 to {len(by_reed) - 1}: it belongs to another instrument"
             )
         by_reed[take.ordinal].append(take)
-    gathered = {
+    return {
         ordinal: _Gathered(instrument.reeds[ordinal].target_hz, sorted(group, key=lambda take: take.sequence))
         for ordinal, group in by_reed.items()
     }
-    groups = [reed.agreeing for reed in gathered.values() if reed.agreeing and reed.unanimous]
-    errors = sorted(se for group in groups for _, se in group) or [0.0]
-    middle = errors[len(errors) // 2]
-    repeatability = pooled(groups, agree.limit(middle, middle))
-    return {ordinal: reed.reading(ordinal, repeatability) for ordinal, reed in gathered.items()}
 
 
 class _Gathered:
@@ -116,12 +126,8 @@ class _Gathered:
             for take in self._standing
         ]
         self._places: list[int] = agree.agreeing(self._points)
+        self.trusted = [point for point in self._points if point is not None]
         self.agreeing = [point for place in self._places if (point := self._points[place]) is not None]
-
-    @property
-    def unanimous(self) -> bool:
-        """Whether all trusted takes agree. A pair picked out of three is closer than chance has it."""
-        return len(self.agreeing) == sum(point is not None for point in self._points)
 
     def reading(self, ordinal: int, repeatability: Repeatability) -> Reading:
         cents, u95, clock = self._combined(repeatability)
@@ -156,9 +162,9 @@ class _Gathered:
         """(cents, u95, the clock's share of it) of the agreeing takes."""
         if not self.agreeing:
             return None, None, None
-        weights = [1 / (se**2 + repeatability.cents**2) for _, se in self.agreeing]
+        weights = [repeatability.weight(se) for _, se in self.agreeing]
         cents = sum(weight * point[0] for weight, point in zip(weights, self.agreeing, strict=True)) / sum(weights)
-        random = repeatability.student / math.sqrt(sum(weights))
+        random = repeatability.u95(cents, self.trusted)
         clock = NORMAL * max(self._standing[place].clock_u_cents for place in self._places)
         return cents, math.hypot(random, clock), clock
 

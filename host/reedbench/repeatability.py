@@ -1,28 +1,39 @@
-"""How well a survey repeats itself: the scatter between takes of one reed, pooled over all its reeds.
+"""How well a survey repeats itself, and how sure a reading is when some takes may be mistakes.
 
-One reed has two or three takes, too few to tell its own scatter; sixty reeds have enough together. The
-pooled variance (NIST TN 1297, Type A; GUM 4.2.4) is shrunk towards what re-attacks of sound reeds usually
-show, with the weight of a few takes, so that a survey of two reeds does not claim a scatter of zero.
+One reed has two or three takes, too few to tell its own scatter; sixty reeds have enough together. What two takes of a
+reed differ by is either scatter, normal with the survey's own deviation, or a mistake, such as a breath that bent the
+pitch or a neighbour that sounded: as likely here as there within FAR_CENTS. Deviation and share of mistakes that
+explain the differences best are found together (expectation and maximisation). Only the first two takes of a reed
+count, whether they agree or not: a third is asked for only where they do not, and a pair picked out of three lies
+closer than chance has it. Both are shrunk towards what surveys usually show, so that one of two reeds does not claim to
+have none; earlier surveys of the same shop, where there are, say better what is usual.
 
-Takes count only where they agree, so a wide pair never enters and the pooled variance comes out too small;
-since the limit of agreement is known, that is undone here.
+Pooled variance and coverage factor: NIST TN 1297, Type A; GUM 4.2.4.
 """
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+Point = tuple[float, float]  # (cents, standard error in cents) of a take that can be trusted
 
 NORMAL = 1.959964  # coverage factor of 95 % where the standard deviation is known
-USUAL_CENTS = 0.4  # "a few tenths of a cent" between takes: common practice, no source
-USUAL_FREEDOM = 3.0  # weight of that expectation, in degrees of freedom
+
+# Common practice, no source:
+FAR_CENTS = 30.0  # how far off a mistake may be, either way
+EARLIER_FREEDOM = 20.0  # what earlier surveys may weigh, in degrees of freedom: breath differs from day to day
+PAIRS = 4.0  # weight of the share of mistakes that is usual, in pairs of takes
+
+_ROUNDS = 100
 
 
 @dataclass(frozen=True)
 class Repeatability:
-    """Standard deviation between takes, beyond their own standard errors."""
+    """Standard deviation between takes, beyond their own standard errors, and how many are mistakes."""
 
     cents: float
     freedom: float  # degrees of freedom behind it
+    mistakes: float  # share of takes
 
     @property
     def student(self) -> float:
@@ -39,52 +50,81 @@ class Repeatability:
             + (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / (92160 * n**4)
         )
 
+    @property
+    def as_usual(self) -> "Repeatability":
+        """What to expect of another survey in the same shop."""
+        return replace(self, freedom=min(self.freedom, EARLIER_FREEDOM))
 
-def pooled(groups: Iterable[Sequence[tuple[float, float]]], limit_cents: float) -> Repeatability:
-    """Repeatability of a survey from its reeds' agreeing takes, each (cents, standard error in cents).
+    def weight(self, se_cents: float) -> float:
+        """Weight of a take: 1 / its variance."""
+        return 1 / (se_cents**2 + self.cents**2)
 
-    `limit_cents` is the largest difference at which two takes agree.
-    """
-    squares = own = freedom = 0.0
-    for takes in groups:
-        if len(takes) < 2:
-            continue
-        mean = sum(cents for cents, _ in takes) / len(takes)
-        squares += sum((cents - mean) ** 2 for cents, _ in takes)
-        own += sum(se**2 for _, se in takes) * (len(takes) - 1) / len(takes)
-        freedom += len(takes) - 1
-    usual = USUAL_FREEDOM * USUAL_CENTS**2
-    if not freedom:
-        return Repeatability(USUAL_CENTS, USUAL_FREEDOM)
-    seen = untruncated(squares / freedom, limit_cents)
-    between = max(0.0, seen - own / freedom)
-    total = USUAL_FREEDOM + freedom
-    return Repeatability(math.sqrt((usual + freedom * between) / total), total)
+    def u95(self, cents: float, points: Sequence[Point]) -> float:
+        """95 % uncertainty of `cents` as the pitch of a reed, from all its trusted takes, those left out too.
+
+        Any run of takes, in order of pitch, may be the good ones and the others mistakes. Each run is as likely as it
+        explains the takes; 95 % of all of them together lie within the uncertainty.
+        """
+        ordered = sorted(points)
+        runs = [run for first in range(len(ordered)) for run in self._runs(ordered[first:], len(ordered))]
+        highest = max(log_likely for log_likely, _, _ in runs)
+        spread = [
+            (math.exp(log_likely - highest), abs(mean - cents), math.sqrt(2 * variance))
+            for log_likely, mean, variance in runs
+            if log_likely > highest - 20  # the others are not worth counting
+        ]
+        wanted = 0.95 * sum(likely for likely, _, _ in spread)
+        low, high = 0.0, max(apart + 3 * width for _, apart, width in spread)
+        while high - low > 1e-3 * high:
+            middle = (low + high) / 2
+            within = sum(
+                likely * (math.erf((middle - apart) / width) + math.erf((middle + apart) / width)) / 2
+                for likely, apart, width in spread
+            )
+            low, high = (middle, high) if within < wanted else (low, middle)
+        return self.student / NORMAL * high
+
+    def _runs(self, ordered: Sequence[Point], count: int) -> Iterable[tuple[float, float, float]]:
+        """(log of likelihood, mean, variance) of each run of good takes that begins with the first of `ordered`."""
+        good = math.log(1 - self.mistakes) - math.log(2 * math.pi) / 2
+        bad = math.log(self.mistakes / (2 * FAR_CENTS))
+        weights = sums = squares = logs = 0.0
+        for size, (cents, se) in enumerate(ordered, start=1):
+            weight = self.weight(se)
+            apart = cents - ordered[0][0]
+            weights += weight
+            sums += weight * apart
+            squares += weight * apart**2
+            logs += math.log(weight) / 2
+            misfit = squares - sums**2 / weights
+            log_likely = size * good + (count - size) * bad + logs - math.log(weights) / 2 - misfit / 2
+            yield log_likely, ordered[0][0] + sums / weights, 1 / weights
 
 
-def untruncated(variance: float, limit: float) -> float:
-    """Variance of takes, from the `variance` seen in pairs that differ by at most `limit`.
-
-    A normal difference of standard deviation s, kept only within plus or minus k s, has the variance
-    s^2 (1 - 2 k p(k) / (2 P(k) - 1)). Where the scatter reaches the limit itself the pairs no longer tell how
-    large it is; the limit is then taken as the scatter.
-    """
-    low, high = variance, limit**2
-    if _seen(high, limit) <= variance:
-        return high
-    while high - low > 1e-9 * high:
-        middle = (low + high) / 2
-        if _seen(middle, limit) < variance:
-            low = middle
-        else:
-            high = middle
-    return high
+# "A few tenths of a cent" between takes, one take in forty a mistake: common practice, no source.
+USUAL = Repeatability(cents=0.4, freedom=3.0, mistakes=0.025)
 
 
-def _seen(variance: float, limit: float) -> float:
-    """Variance seen in pairs that differ by at most `limit`, when takes have the given `variance`."""
-    if variance <= 0:
-        return 0.0
-    k = limit / math.sqrt(2 * variance)
-    density = math.exp(-k * k / 2) / math.sqrt(2 * math.pi)
-    return variance * (1 - 2 * k * density / math.erf(k / math.sqrt(2)))
+def pooled(pairs: Sequence[tuple[Point, Point]], usual: Repeatability = USUAL) -> Repeatability:
+    """Repeatability of a survey from the first two trusted takes of each of its reeds, in any order."""
+    differences = [((a - b) ** 2, se_a**2 + se_b**2) for (a, se_a), (b, se_b) in pairs]
+    found = usual
+    for _ in range(_ROUNDS):
+        before = found
+        sound = [_sound(square, own, before) for square, own in differences]
+        excess = sum(share * (square - own) / 2 for share, (square, own) in zip(sound, differences, strict=True))
+        freedom = usual.freedom + sum(sound)
+        variance = (usual.freedom * usual.cents**2 + max(0.0, excess)) / freedom
+        mistaken = (2 * PAIRS * usual.mistakes + len(sound) - sum(sound)) / (PAIRS + len(sound))  # pairs
+        found = Repeatability(math.sqrt(variance), freedom, mistaken / 2)
+        if abs(found.cents - before.cents) < 1e-5:
+            break
+    return found
+
+
+def _sound(square: float, own: float, survey: Repeatability) -> float:
+    """Probability that a difference, given its square and its takes' `own` variance, is scatter and no mistake."""
+    variance = 2 * survey.cents**2 + own
+    mistaken = 2 * survey.mistakes
+    scatter = (1 - mistaken) * math.exp(-square / (2 * variance)) / math.sqrt(2 * math.pi * variance)
+    return scatter / (scatter + mistaken / (2 * FAR_CENTS))

@@ -4,10 +4,12 @@ import textwrap
 
 from reedbench.instrument import Instrument
 from reedbench.output import clean
-from reedbench.plan import Item, Pair, Plan
+from reedbench.plan import Item, Plan
+from reedbench.together import Together
 from reedbench.words import signed
 
 NARROWEST = 40
+MOST_BEATS = 8  # lines about what sounds together
 
 
 def plan_lines(plan: Plan, width: int = 80) -> list[str]:
@@ -23,8 +25,8 @@ def plan_lines(plan: Plan, width: int = 80) -> list[str]:
         items = [item for item in plan.items if item.reed.plate == plate]
         if items:
             lines += ["", *_plate_lines(instrument.layout.plate_name(plate), items, width)]
-    if pairs := plan.pairs_with_work():
-        lines += ["", "PAIRS WITH WORK, beats a second", *_pair_lines(pairs, width)]
+    if beating := plan.beating():
+        lines += ["", "SOUNDING TOGETHER, beats a second", *_beat_lines(beating, width)]
     return [*lines, "", *textwrap.wrap(summary(plan), width)]
 
 
@@ -78,12 +80,14 @@ def _plate_lines(plate: str, items: list[Item], width: int) -> list[str]:
     return lines
 
 
-def _pair_lines(pairs: list[Pair], width: int) -> list[str]:
+def _beat_lines(beating: list[Together], width: int) -> list[str]:
     lines = []
-    for pair in pairs:
-        reed = pair.partner.reed
-        line = f"     {pair.base.reed.label:<18} {reed.note:<4} with {reed.member}: {pair.words}"
+    for one in beating[:MOST_BEATS]:
+        once = ", one breath" if one.at_once else ""
+        line = f"     {one.lower.label} with {one.upper.label}, {one.interval.name}{once}: {one.words}"
         lines += textwrap.wrap(line, width, subsequent_indent=" " * 7)
+    if more := len(beating) - MOST_BEATS:
+        lines += [f"     and {more} more"] if more > 0 else []
     return lines
 
 
@@ -93,4 +97,5 @@ def _what(item: Item) -> str:
     reads = "" if reading.cents is None else f"{signed(reading.cents):>6} ±{reading.u95_cents:.1f}  "
     if item.move_cents is None or item.stop_cents is None or zone is None:
         return reads + {"inspect": "look first", "sound again": "sound again", "leave": "leave"}[item.action]
-    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, stop {signed(item.stop_cents)}"
+    bench = "" if item.bench_stop_cents is None else f", on the bench {signed(item.bench_stop_cents)}"
+    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, stop {signed(item.stop_cents)}{bench}"

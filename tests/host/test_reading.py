@@ -1,13 +1,11 @@
 """Takes to readings: which count, what they say together, and whether the uncertainty is honest."""
 
 import random
-from statistics import median
 
 import numpy as np
 import pytest
 from reedbench.errors import BadInput
 from reedbench.reading import readings
-from reedbench.repeatability import Repeatability, pooled, untruncated
 from shop import instrument, surveyed, take, takes
 
 
@@ -85,42 +83,3 @@ def test_take_of_another_instrument():
     twelve, sixteen = instrument(), instrument("solo-16")
     with pytest.raises(BadInput, match="reed 63, but solo-12 has the reeds 0 to 47"):
         readings(twelve, [take(sixteen, 63, 1, 0.0)])
-
-
-@pytest.mark.parametrize(("freedom", "factor"), [(3, 3.18), (4, 2.78), (5, 2.57), (7, 2.36), (9, 2.26)])
-def test_student_factor(freedom, factor):
-    assert Repeatability(1.0, freedom).student == pytest.approx(factor, abs=0.006)  # NIST TN 1297, Table B.1
-
-
-def test_few_takes_lean_on_what_is_usual():
-    nothing = pooled([], 1.5)
-    lucky = pooled([[(0.0, 0.0), (0.0, 0.0)]], 1.5)
-    many = pooled([[(0.0, 0.0), (0.1, 0.0)]] * 200, 1.5)
-    assert nothing.cents > lucky.cents > 0.2
-    assert many.cents == pytest.approx(0.1 / 2**0.5, abs=0.02)
-
-
-@pytest.mark.parametrize("scatter", [0.3, 0.6, 0.9])
-def test_truncation_is_undone(scatter):
-    rng = np.random.default_rng(11)
-    first, second = rng.normal(0, scatter, (2, 40_000))
-    apart = first - second
-    kept = apart[abs(apart) <= 1.5]
-    assert untruncated(float(np.mean(kept**2)) / 2, 1.5) == pytest.approx(scatter**2, rel=0.06)
-
-
-@pytest.mark.parametrize("clock", [0.0, 0.2])
-def test_u95_covers_the_truth(clock):
-    """Simulated surveys: 0.35 cents between takes, 3 % of them outliers; 93 to 97 % must be covered."""
-    kind = instrument("solo-16")
-    rng = np.random.default_rng(20)
-    covered = []
-    widths = []
-    for _ in range(40):
-        heard, truth = surveyed(kind, rng, clock=clock)
-        for ordinal, reading in readings(kind, heard).items():
-            assert reading.cents is not None and reading.u95_cents is not None
-            covered.append(abs(reading.cents - truth[ordinal]) <= reading.u95_cents)
-            widths.append(reading.u95_cents)
-    assert 0.93 <= np.mean(covered) <= 0.97
-    assert median(widths) < 1.0

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from reedbench import layouts
+from reedbench.evidence import Evidence
 from reedbench.plan import plan
 from reedbench.reading import readings
 from reedbench.sheet import SurveyInfo, render
@@ -37,7 +38,7 @@ def page(layout="solo-16", name="Bench tenor", survey=None):
     heard, _ = surveyed(made, np.random.default_rng(2))
     heard = [entry for entry in heard if entry.ordinal != 9]
     heard += [take(made, 9, n, None, ("unsteady",)) for n in range(1, 6)]
-    made_plan = plan(made, readings(made, heard))
+    made_plan = plan(Evidence(made, readings(made, heard)))
     return made_plan, render(made_plan, survey or SurveyInfo("2031-03-14 10:20", "covers off", "desk", 131, 1))
 
 
@@ -146,7 +147,8 @@ def test_the_page_speaks_of_what_the_instrument_has(layout):
     for what, words in WORDS.items():
         assert bool(re.search(words, spoken, re.I)) == has[what], what
     assert ("Mouth-blown" in spoken) == (kind.wind == "mouth")
-    assert ("Pairs with work" in spoken) == kind.has_pairs == ("the other muted" in spoken)
+    assert ("Sounding together" in spoken) == bool(made_plan.beating())
+    assert kind.has_pairs == ("the other muted" in spoken)
     assert ("layout of this instrument is unconfirmed" in spoken) == kind.unconfirmed
 
 

@@ -9,10 +9,11 @@ from reedbench import files
 from reedbench.errors import BadInput, Failed
 from reedbench.exchange import Table
 from reedbench.exporting import TABLES, plan_table, readings_table, takes_table
+from reedbench.history import surveyed
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.options import json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, pass_on, report
-from reedbench.planning import planned, readings_of
+from reedbench.planning import planned
 from reedbench.surveys import in_state, instrument_of, other_states, survey_dict
 
 ALL = "all"
@@ -90,7 +91,7 @@ def _table(name: str, ledger: Ledger, survey: StoredSurvey) -> Table:
     if name == "readings":
         instrument = instrument_of(ledger, survey)
         remarks = {one.ordinal: one.remark for one in ledger.imported(survey.number)}
-        return readings_table(survey, instrument, readings_of(ledger, survey, instrument), remarks)
+        return readings_table(survey, instrument, surveyed(ledger, survey, instrument)[-1].readings, remarks)
     known = survey.instrument in (one.key for one in ledger.instruments())
     return takes_table(survey, ledger.takes(survey.number), instrument_of(ledger, survey) if known else None)
 

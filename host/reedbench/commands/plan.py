@@ -5,36 +5,63 @@ from pathlib import Path
 
 import click
 
+from reedbench.costing import Costing, asked_range
+from reedbench.errors import BadInput
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.options import json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, report
-from reedbench.plan import plan_as_dict
+from reedbench.plan_data import plan_as_dict
 from reedbench.planning import planned
 from reedbench.surveys import day, other_states, survey_dict
 from reedbench.terminal import plan_lines
+from reedbench.why import item_named, why_as_dict, why_lines
 
 
 @click.command("plan")
 @survey_argument
 @state_option
+@click.option("--why", "reed", metavar="REED", help="Explain every number of one reed, named as in the plan.")
+@click.option(
+    "--reference",
+    "asked",
+    metavar="[LOW-HIGH]",
+    is_flag=False,
+    flag_value="",
+    help="Compare the work at every A of a range, in hertz; otherwise 5 Hz either way of the one ordered.",
+)
 @ledger_option
 @json_option
-def command(survey: int | None, state: str | None, ledger_path: Path, as_json: bool) -> None:
+def command(
+    survey: int | None, state: str | None, reed: str | None, asked: str | None, ledger_path: Path, as_json: bool
+) -> None:
     """Plan the work that follows from the SURVEY of that number, or from the last one.
 
-    A plan follows from one state of sounding: a reed reads differently with the covers off.
+    A plan follows from one state of sounding: a reed reads differently with the covers off. Earlier surveys in that
+    state say how reeds settle, and which have changed by themselves.
 
     \b
     Example:
         reedbench plan 12
         reedbench plan 12 --state "covers off"
+        reedbench plan 12 --why "3 draw, slide in"
+        reedbench plan 12 --reference 438-443
     """
+    if reed is not None and asked is not None:
+        raise BadInput("--why and --reference exclude each other: ask one after the other")
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey, state)
     if others := other_states(taken):
         note(others)
-    lines = [*_origin(taken), *plan_lines(plan, shutil.get_terminal_size().columns)]
-    report({"survey": survey_dict(taken), **plan_as_dict(plan)}, lines, as_json)
+    width = shutil.get_terminal_size().columns
+    if reed is not None:
+        item = item_named(plan, reed)
+        found, lines = why_as_dict(plan, item), why_lines(plan, item, width)
+    elif asked is not None:
+        costing = Costing(plan, *asked_range(asked, plan.instrument.order.reference_hz))
+        found, lines = costing.as_dict(), costing.lines(width)
+    else:
+        found, lines = plan_as_dict(plan), plan_lines(plan, width)
+    report({"survey": survey_dict(taken), **found}, [*_origin(taken), *lines], as_json)
 
 
 def _origin(survey: StoredSurvey) -> list[str]:

@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from reedbench.plan import Plan
 from reedbench.sheet.drawing import BELOW, BODY_TOP, PAD, plates
 from reedbench.sheet.worklist import checklist, faces, stages
-from reedbench.terminal import kind, ordered, summary
+from reedbench.terminal import MOST_BEATS, kind, ordered, summary
 from reedbench.words import signed
 
 __all__ = ["SurveyInfo", "render"]
@@ -56,6 +56,6 @@ def render(plan: Plan, survey: SurveyInfo) -> str:
         faces=faces(layout),
         sample_face="outer" if faces(layout) else "plain",
         stages=stages(plan),
-        pairs=plan.pairs_with_work(),
+        beating=plan.beating()[:MOST_BEATS],
         checklist=checklist(plan),
     )

@@ -1,0 +1,74 @@
+"""The plan for other programs: what `--json` prints. docs/json_keys.py says what each key holds."""
+
+from typing import Any
+
+from reedbench.plan import Item, Plan
+from reedbench.together import Together
+
+SCHEMA = "reedbench.plan/2"
+
+
+def plan_as_dict(plan: Plan) -> dict[str, Any]:
+    """The plan for other programs, reeds in the order of the layout; the keys are stable within SCHEMA."""
+    return {
+        "schema": SCHEMA,
+        "instrument": plan.instrument.to_dict(),
+        "totals": plan.totals(),
+        "reeds": [reed_as_dict(item) for _, item in sorted(plan.by_ordinal().items())],
+        "together": [together_as_dict(one) for one in plan.together],
+    }
+
+
+def reed_as_dict(item: Item) -> dict[str, Any]:
+    """One reed of `plan_as_dict`."""
+    reed, reading = item.reed, item.reading
+    return {
+        "ordinal": reed.ordinal,
+        "place": reed.place,
+        "hole": reed.hole,
+        "breath": reed.breath,
+        "slide": reed.slide,
+        "member": reed.member,
+        "plate": reed.plate,
+        "face": reed.face,
+        "midi": reed.midi,
+        "note": reed.note,
+        "target_hz": round(reed.target_hz, 4),
+        "reading_cents": _rounded(reading.cents),
+        "u95_cents": _rounded(reading.u95_cents),
+        "clock_u95_cents": _rounded(reading.clock_u95_cents),
+        "takes_used": list(reading.used),
+        "takes_left_out": [{"take": left.number, "why": left.why} for left in reading.left_out],
+        "verdict": item.verdict,
+        "action": item.action,
+        "pass": item.work_pass,
+        "order": item.order,
+        "move_cents": _rounded(item.move_cents),
+        "stop_cents": _rounded(item.stop_cents),
+        "bench_stop_cents": _rounded(item.bench_stop_cents),
+        "zone": item.zone.name if item.zone else "",
+        "where": item.where,
+        "thinner_percent": _rounded(item.thinner_percent),
+        "tip_mass_percent": _rounded(item.tip_mass_percent),
+        "why": item.why,
+    }
+
+
+def together_as_dict(one: Together) -> dict[str, Any]:
+    """One entry of `together`; beats a second, above zero where the interval is wide."""
+    return {
+        "lower": one.lower.ordinal,
+        "upper": one.upper.ordinal,
+        "interval": one.interval.name,
+        "at_once": one.at_once,
+        "wanted_hz": _rounded(one.wanted_hz),
+        "goal_hz": _rounded(one.goal_hz),
+        "now_hz": _rounded(one.now_hz),
+        "u95_hz": _rounded(one.u95_hz),
+        "after_hz": _rounded(one.after_hz),
+        "mean_cents": _rounded(one.mean_cents),
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 3) + 0.0
