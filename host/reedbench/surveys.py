@@ -101,7 +101,12 @@ def day(unix_s: int | None) -> str:
 
 def instrument_of(ledger: Ledger, survey: StoredSurvey) -> Instrument:
     """The instrument that was surveyed; BadInput where the ledger does not have its description."""
-    return Instrument.from_dict(ledger.instrument(survey.instrument).document, f"instrument {survey.instrument}")
+    return instrument_kept(ledger, survey.instrument)
+
+
+def instrument_kept(ledger: Ledger, key: str) -> Instrument:
+    """The instrument that the ledger has under that key; BadInput where it has none."""
+    return Instrument.from_dict(ledger.instrument(key).document, f"instrument {key}")
 
 
 def reed_names(ledger: Ledger, survey: StoredSurvey) -> dict[int, str]:

@@ -12,7 +12,7 @@ from reedbench.instrument import Instrument
 from reedbench.ledger import Imported, Ledger, StoredSurvey
 from reedbench.options import json_option, ledger_option
 from reedbench.output import note, report
-from reedbench.surveys import survey_dict
+from reedbench.surveys import instrument_kept, survey_dict
 
 
 @click.command("import")
@@ -98,7 +98,7 @@ def _instrument(ledger: Ledger, wanted: str) -> Instrument:
         raise BadInput("whose readings are these? Name the instrument's file or key with --instrument")
     if os.path.exists(wanted):
         return Instrument.read(wanted)
-    return Instrument.from_dict(ledger.instrument(wanted).document, f"instrument {wanted}")
+    return instrument_kept(ledger, wanted)
 
 
 def _pass(sheet: Sheet) -> int:

@@ -17,6 +17,7 @@ from reedbench.instrument_file import changed, described, edited, text_of
 from reedbench.ledger import Ledger
 from reedbench.options import json_option, ledger_option
 from reedbench.output import columns, note, report
+from reedbench.surveys import instrument_kept
 from reedbench.tuning import REFERENCE_HZ, TOLERANCE_CENTS
 
 
@@ -220,7 +221,7 @@ def _look_up(instrument: str, ledger_path: Path) -> Instrument:
     if os.path.exists(instrument):
         return Instrument.read(instrument)
     with Ledger.open(ledger_path) as ledger:
-        return Instrument.from_dict(ledger.instrument(instrument).document, f"instrument {instrument}")
+        return instrument_kept(ledger, instrument)
 
 
 def _sounded(instrument: Instrument) -> list[InstrumentReed]:

@@ -15,6 +15,7 @@ from reedbench.link import converse
 from reedbench.load import load
 from reedbench.options import json_option, ledger_option, port_option
 from reedbench.output import progress, report
+from reedbench.surveys import instrument_kept
 
 _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pass_number")
 
@@ -55,7 +56,7 @@ def command(
             wanted = Instrument.read(instrument)
             ledger.keep_instrument(wanted.key_id, wanted.name, wanted.layout.id, wanted.to_dict())
         else:
-            wanted = Instrument.from_dict(ledger.instrument(instrument).document, f"instrument {instrument}")
+            wanted = instrument_kept(ledger, instrument)
         if state != STATES[PLUCKED]:
             wind = wind or wanted.layout.wind
         with (
