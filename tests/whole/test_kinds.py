@@ -68,7 +68,10 @@ def test_a_survey_of_every_kind(
             assert f"<b>{item.reed.label}</b>" in page
 
     told = json.loads(reedbench("plan", "--json", "--ledger", tmp_path / "ledger.sqlite").stdout)
-    assert len(told["pairs"]) == sum(reed.base is not None for reed in instrument.reeds)
-    for pair in told["pairs"]:
-        low, high = (result.plan.by_ordinal()[pair[name]].hz for name in ("base", "partner"))
-        assert low and high and pair["beat_hz"] == pytest.approx(abs(high - low), abs=1e-3)
+    pairs = [one for one in told["together"] if one["interval"] == "pair"]
+    assert sorted((one["lower"], one["upper"]) for one in pairs) == sorted(
+        (reed.base, reed.ordinal) for reed in instrument.reeds if reed.base is not None
+    )
+    for pair in pairs:
+        low, high = (items[pair[name]].hz for name in ("lower", "upper"))
+        assert low and high and pair["now_hz"] == pytest.approx(high - low, abs=1e-3)
