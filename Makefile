@@ -5,7 +5,7 @@ BIN := .venv/bin
 PYTEST := $(BIN)/python -m pytest -c host/pyproject.toml --rootdir .
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test test-rest test-all lint format pages screens pictures hardware clean
+.PHONY: help demo test test-rest test-all bench lint format pages screens pictures hardware clean
 
 help: ## List the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /\1\t/' | expand -t 14
@@ -30,6 +30,13 @@ test-rest: .venv/ready-to-test ## Run only the exhaustive tests
 	$(PYTEST) -n auto tests -m exhaustive
 
 test-all: test test-rest ## Run all tests
+
+.venv/ready-to-bench: .venv/ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable 'host[bench]'
+	@touch $@
+
+bench: .venv/ready-to-bench ## Measure the hearing against the bound, its peers and what spoils it; write docs/accuracy
+	$(BIN)/python tests/bench/run.py
 
 lint: .venv/ready-to-test ## Check style, format and types
 	$(BIN)/ruff check --config host/pyproject.toml .

@@ -3,6 +3,9 @@
 n(t) = 2 sum x[j] x[j+t] / sum (x[j]^2 + x[j+t]^2), between -1 and 1; it is near 1 where t is a whole number of
 periods. With a reed expected, the best peak within PRIOR_CENTS of it is taken; without, the first peak nearly
 as high as the highest. The period is then followed out to long multiples, which sharpens it.
+
+Smoothing takes noise away, and from the highest reeds their tone as well; the lowest are looked for in every second
+sample.
 """
 
 import math
@@ -10,11 +13,17 @@ from array import array
 
 from .word import EXTEND, EXTEND16
 
+try:
+    from .thumb import products
+except SyntaxError:  # no Thumb processor
+    from .plain import products
+
 RATE = 16000
 W = 512  # samples correlated for a measurement
 W_GLANCE = 256  # and for a glance, which must not take longer than the microphone's buffer holds
-LAG_MAX = 262  # longest period, 61 Hz
+LAG_MAX = 262  # longest period, 61 Hz; 30.5 Hz in LOW_VIEW
 LAG_MIN = 4  # shortest period, 4 kHz
+SMOOTH, BARE, LOW_VIEW = (1, 1), (0, 1), (1, 2)  # ways to look: weight of a sample's neighbours, samples a step
 NEEDED = W + LAG_MAX + 2  # samples that `Coarse.listen` reads
 NEEDED_GLANCE = W_GLANCE + LAG_MAX + 2
 PRIOR_CENTS = 200
@@ -49,24 +58,30 @@ def _sum(x: ptr16, start: int, count: int) -> int:
 
 
 @micropython.viper
-def _smooth(x: ptr16, start: int, count: int, mean: int, y: ptr32) -> int:
-    """y[i] = x[i] + 2 x[i+1] + x[i+2] - 4 mean (below 2^18); returns the largest magnitude."""
-    extend = int(EXTEND16)
+def _smooth(x: ptr16, start: int, count: int, plan: ptr32, y: ptr32) -> int:
+    """y[i] = a x[j] + b x[j+1] + a x[j+2] - 4 mean with j = i * every (below 2^18); returns the largest magnitude.
+
+    plan: mean, a, b, every; 2 a + b = 4.
+    """
+    extend = int(EXTEND)
+    extend16 = int(EXTEND16)
+    mean = ((plan[0] << extend) >> extend) * 4
+    a = plan[1]
+    b = plan[2]
+    every = plan[3]
     most = 0
-    a = (x[start] << extend) >> extend
-    b = (x[start + 1] << extend) >> extend
     i = 0
+    j = start
     while i < count:
-        c = (x[start + i + 2] << extend) >> extend
-        v = a + b + b + c - 4 * mean
+        sides = ((x[j] << extend16) >> extend16) + ((x[j + 2] << extend16) >> extend16)
+        v = sides * a + ((x[j + 1] << extend16) >> extend16) * b - mean
         y[i] = v
-        a = b
-        b = c
         if v < 0:
             v = 0 - v
         if v > most:
             most = v
         i += 1
+        j += every
     return most
 
 
@@ -80,28 +95,17 @@ def _shift(y: ptr32, count: int, right: int):
 
 
 @micropython.viper
-def _correlate(y: ptr32, width: int, lag_max: int, out: ptr32):
-    """out[t] = n(t) * 32768 for t = 0 .. lag_max.
+def _normalise(y: ptr32, width: int, lag_max: int, out: ptr32):
+    """out[t], so far the sum of products, becomes n(t) * 32768 for t = 0 .. lag_max.
 
     |y| < 2^10, so sums over 512 stay below 2^29 and the energy of two stretches below 2^30. Numerator and
     energy are shifted down together until the quotient fits.
     """
     extend = int(EXTEND)
-    energy = 0
-    j = 0
-    while j < width:
-        v = (y[j] << extend) >> extend
-        energy += v * v
-        j += 1
-    energy = energy + energy
+    energy = ((out[0] << extend) >> extend) * 2
     t = 0
     while t <= lag_max:
-        later = ptr32(int(y) + (t << 2))
-        r = 0
-        j = 0
-        while j < width:
-            r += ((y[j] << extend) >> extend) * ((later[j] << extend) >> extend)
-            j += 1
+        r = (out[t] << extend) >> extend
         down = 0
         e = energy
         while e >= 65536:
@@ -156,24 +160,33 @@ class Coarse:
 
     def __init__(self, scratch):
         self._y = scratch
+        self._plan = array("i", (0 for _ in range(4)))
         self.n = array("i", (0 for _ in range(LAG_MAX + _SPAN + 1)))
 
-    def listen(self, samples, start, width=W):
-        """Correlates `width` samples from `start` on; reads `width` + LAG_MAX + 2."""
-        count = width + LAG_MAX
-        mean = _sum(samples, start, count) // count
-        most = _smooth(samples, start, count, mean, self._y)
-        _shift(self._y, count, max(0, bits(most) - 10))
-        _correlate(self._y, width, LAG_MAX, self.n)
+    def listen(self, samples, start, width=W, view=SMOOTH):
+        """Correlates `width` samples from `start` on; reads `width` + LAG_MAX + 2, twice as many for LOW_VIEW.
 
-    def near(self, hz, sharp=True):
-        """(period in samples, clarity) of the best peak within PRIOR_CENTS of `hz`; clarity 0 if there is none.
+        SMOOTH looks through [1 2 1] / 4, BARE at the samples as they are, LOW_VIEW at every second smoothed one: its
+        periods and lags count two samples each.
+        """
+        count = width + LAG_MAX
+        plan = self._plan
+        side, plan[3] = view
+        plan[0] = _sum(samples, start, count * plan[3]) // (count * plan[3])
+        plan[1], plan[2] = side, 4 - 2 * side
+        most = _smooth(samples, start, count, plan, self._y)
+        _shift(self._y, count, max(0, bits(most) - 10))
+        products(self._y, width, LAG_MAX, self.n)
+        _normalise(self._y, width, LAG_MAX, self.n)
+
+    def near(self, expected, sharp=True):
+        """(period, clarity) of the best peak within PRIOR_CENTS of the period `expected`; clarity 0 if there is none.
 
         sharp: follow the period out to long multiples, here and in `free`.
         """
         width = 2 ** (PRIOR_CENTS / 1200)
-        low = max(LAG_MIN - 1, RATE / hz / width)
-        high = min(LAG_MAX - 1, RATE / hz * width)
+        low = max(LAG_MIN - 1, expected / width)
+        high = min(LAG_MAX - 1, expected * width)
         if high <= low:
             return 0.0, 0.0
         period, height = self._top(int(low), min(LAG_MAX - 1, int(high) + 1))
@@ -182,7 +195,7 @@ class Coarse:
         return (self._sharpen(period) if sharp else period), height
 
     def free(self, sharp=True):
-        """(period in samples, clarity) of the tone whatever it is; (0, 0) if nothing is periodic."""
+        """(period, clarity) of the tone whatever it is; (0, 0) if nothing is periodic."""
         peaks = []
         n = self.n
         t = 1

@@ -10,7 +10,7 @@ from array import array
 from .coarse import RATE
 from .word import EXTEND, EXTEND16
 
-CROSSINGS_MAX = 640
+CROSSINGS_MAX = 160
 Q = 4.0  # of each section
 COEFFICIENT_BITS = 13
 TIME_BITS = 10  # crossing times in 1/1024 sample: 2^21 samples fit

@@ -24,7 +24,7 @@ class Ear:
         self._state = blocks.new_state()
         self._pitch = Pitch()
         self.listener = Listener(self._pitch, samples)
-        self.level_db = -120.0
+        self.level = blocks.SILENT  # of the last block, in 1/100 dB from full scale
         self._unsettled = None
         self._begun = False
 
@@ -35,10 +35,10 @@ class Ear:
             self._begun = True
             blocks.begin(self._words, self._state)
         blocks.narrow(self._words, BLOCK, self._samples, self._state)
-        self.level_db = blocks.level_dbfs(self._state, BLOCK)
+        self.level = blocks.level(self._state, BLOCK)
         position = self._microphone.count - BLOCK
         clipped = self._state[blocks.CLIPPED]
-        if self.listener.feed(self._samples, position, self.level_db, clipped, lost, expected_hz):
+        if self.listener.feed(self._samples, position, self.level, clipped, lost, expected_hz):
             return True
         return self._unsettled is not None and self.listener.phase == "release"
 

@@ -9,27 +9,31 @@ door) never gets past `attack`. After a take the listener wants quiet before it 
 breath is one take; a sound that just stays (a fan) becomes the new quiet.
 """
 
-from .blocks import BLOCK
-from .coarse import NEEDED_GLANCE, RATE
+from .blocks import BLOCK, SILENT, copy
+from .coarse import RATE
 from .memory import SAMPLES_MOST
 from .pitch import LOW_HZ
 
-ATTACK = RATE // 10  # samples after the onset thrown away, if the tone lasts
-SETTLE_PERIODS = 40  # a reed's pitch settles with a time constant of 9 to 16 periods
+LOOK_FIRST = 4 * BLOCK  # samples after the onset, when a first figure may be had
+ATTACK = RATE // 10  # as much after the onset is thrown away, if the tone lasts
+SETTLE_PERIODS = 40  # and as much: a reed's pitch settles with a time constant of 9 to 16 periods
+SETTLE_MOST = 55 * RATE // 100
 SHORT_HIGH = 3 * RATE // 10  # as much is kept of a tone from LOW_HZ up, even if that is its attack
 SHORT_LOW = 6 * RATE // 10  # and below
 LOOK_AGAIN = 4 * BLOCK  # between looks for a period: each takes as long as three blocks
 ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
-GATHER_HIGH = 8 * RATE // 10  # tone gathered from LOW_HZ up
+GATHER_HIGH = 7 * RATE // 10  # tone gathered from LOW_HZ up
 GATHER_LOW = SAMPLES_MOST - BLOCK  # and below: a second
 PERIODIC = 0.6  # autocorrelation at which a period counts as seen
-ONSET_DB = 12  # above the room's floor
-LEAST_DB = -62  # quieter than this is nothing
-ENDED_DB = 10  # below the tone's loudest block
-QUIET_DB = 18  # the same, for the quiet after it
-STAYS_DB = 3.0  # a sound that stays within this ...
+# Levels are whole numbers, 1/100 dB: numbers with a fraction would need new memory for every block.
+FLOOR_LEAST, FLOOR_MOST = -8000, -5600  # between which the room is at the start
+ONSET = 1200  # above the room's floor
+LEAST = -6200  # quieter than this is nothing
+ENDED = 1000  # below the tone's loudest block
+QUIET = 1800  # the same, for the quiet after it
+STAYS_WITHIN = 300  # a sound that stays within this ...
 STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
-CLIPPED_MOST = 16  # samples at the ends of the range in a tone
+CLIPPED_MOST = 80  # percent of a tone's samples that may be at the ends of the range: its pitch is still the same
 TRIES_MOST = 2  # times a tone that has not settled is listened to further
 STALE = 12  # blocks that may have waited, or been lost, while the tone before was measured
 
@@ -47,50 +51,60 @@ class Listener:
         self._pitch = pitch
         self.samples = samples
         self.phase = "wait"
-        self.floor_db = -80.0
+        self.floor = SILENT
         self.refused = ""
+        self.flags = []
         self._clear()
 
     def _clear(self):
         self.count = 0
         self.position = 0
-        self.flags = []
+        self.flags.clear()
         self.glimpse_hz = 0.0
         self.onset = 0
         self._seen = 0
         self._loud = 0
         self._soft = 0
-        self._peak_db = -120.0
+        self._peak = self._base = SILENT
         self._clipped = 0
         self._wanted = GATHER_LOW
         self._tries = 0
         self._stale = 0
-        self._look = ATTACK
+        self._look = LOOK_FIRST
         self._early = 0
         self._short = 0
+        self._lost = False
 
-    def feed(self, block, position, level_db, clipped, lost, expected_hz=0.0):
+    def feed(self, block, position, level, clipped, lost, expected_hz=0.0):
         """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
         if self.phase == "wait":
             if lost:
                 self._loud = 0  # what began just before the pause begins after it
-            self._wait(block, position, level_db)
+            self._wait(block, position, level)
             return False
         if self.phase == "release":
-            self._release(level_db)
+            self._release(block, position, level)
             return False
         if self._stale:
             self._stale -= 1
             return False
-        if lost:
-            self._give_up("gap")
-            return False
-        self._peak_db = max(self._peak_db, level_db)
-        self._clipped += clipped
+        if lost and self._gap():
+            return True
         self._seen += BLOCK
+        if self._seen <= ATTACK:
+            self._peak = self._base = level  # a click of the slide before the tone does not set its level
+        elif level > self._base + ONSET:
+            # Something softer sounded before, a voice perhaps: the reed begins only here.
+            self._listen_anew(self._base)
+            self._wait(block, position, level)
+            return False
+        else:
+            self._peak = max(self._peak, level)
+            self._base += (self._peak - self._base) // 4
+        self._clipped += clipped
         if self.phase == "attack":
-            return self._attack(block, level_db, expected_hz)
-        return self._gather(block, position, level_db)
+            return self._attack(block, level, expected_hz)
+        return self._gather(block, position, level)
 
     def go_on(self):
         """The tone had not settled: gathers more of the same sounding. False when it has been tried often enough.
@@ -101,7 +115,7 @@ class Listener:
             return False
         self._tries += 1
         self.count = 0
-        self.flags = []
+        self.flags.clear()
         self._clipped = 0
         self._soft = 0
         self._stale = STALE
@@ -113,10 +127,12 @@ class Listener:
         self.phase = "release"
         self._soft = 0
         self._stays = 0
-        self._stays_db = -120.0
+        self._stays_level = SILENT
 
-    def _wait(self, block, position, level_db):
-        if level_db > self._onset_db():
+    def _wait(self, block, position, level):
+        if self.floor == SILENT:
+            self.floor = max(FLOOR_LEAST, min(FLOOR_MOST, level))  # the first block: a room, or a tone already
+        if level > self._onset_level():
             if not self._loud:
                 self._clear()
                 self.onset = self.position = position
@@ -125,43 +141,45 @@ class Listener:
             if self._loud >= 2:
                 self.phase = "attack"
                 self._seen = 2 * BLOCK
-                self._peak_db = level_db
+                self._peak = level
             return
         self._loud = 0
         # The floor falls at once and rises slowly, so that breath noise before a tone does not lift it.
-        self.floor_db += (level_db - self.floor_db) * (0.5 if level_db < self.floor_db else 0.03)
+        self.floor += (level - self.floor) // (2 if level < self.floor else 33)
 
-    def _onset_db(self):
+    def _onset_level(self):
         """Level from which a sound stands out of the room."""
-        return max(self.floor_db + ONSET_DB, LEAST_DB)
+        return max(self.floor + ONSET, LEAST)
 
-    def _attack(self, block, level_db, expected_hz):
+    def _attack(self, block, level, expected_hz):
         self._append(block)
-        if self._seen <= ATTACK:
-            self._peak_db = level_db  # a click of the slide before the tone does not set its level
-        if self._faded(level_db) and self._soft >= 2:
+        if self._faded(level) and self._soft >= 2:
             self._give_up("no tone")
             return False
         if self._seen < self._look:
             return False
-        hz, clarity = self._pitch.glance(self.samples, self.count - NEEDED_GLANCE, expected_hz)
+        hz, clarity = self._pitch.glance(self.samples, self.count, expected_hz)
         if hz and clarity >= PERIODIC:
             self.glimpse_hz = hz
             low = hz < LOW_HZ
             self._wanted = GATHER_LOW if low else GATHER_HIGH
-            self._early = max(ATTACK, int(SETTLE_PERIODS * RATE / hz))
+            self._early = max(ATTACK, min(SETTLE_MOST, int(SETTLE_PERIODS * RATE / hz)))
             self._short = min(SHORT_LOW if low else SHORT_HIGH, SAMPLES_MOST - BLOCK - self._early)
             self.phase = "gather"
+            self._early = max(0, self._early - (self._seen - self.count))
         elif self._seen >= ATTACK_MOST:
             self._give_up("no tone")
         self._look = self._seen + LOOK_AGAIN
         return False
 
-    def _gather(self, block, position, level_db):
-        if self._faded(level_db):
+    def _gather(self, block, position, level):
+        if self._faded(level):
             if self._soft >= 2:
                 # The two soft blocks were not kept; the one before them may hold the release.
                 self.count = max(0, self.count - BLOCK)
+                if self._lost and self.count < self._short:
+                    self._give_up("gap")
+                    return False
                 if self._early:
                     self._cut(min(self._early, max(0, self.count - self._short)))
                 return self._ready()
@@ -173,18 +191,25 @@ class Listener:
             self._cut(self._early)
         return self.count >= self._wanted and not self._early and self._ready()
 
+    def _gap(self):
+        """Samples were lost: the tone so far is enough and ready, or the listener begins again with what follows."""
+        if self.phase == "gather" and self._early == 0 and self.count >= self._short > 0:
+            return self._ready()
+        if self.phase == "gather":
+            self._early = max(0, self._early - self.count)
+        self.count = 0
+        self._lost = True
+        return False
+
     def _cut(self, early):
         """Throws the first `early` samples away."""
-        samples, count = self.samples, self.count - early
-        for at in range(0, count, BLOCK):
-            end = min(at + BLOCK, count)
-            samples[2 * at : 2 * end] = samples[2 * (early + at) : 2 * (early + end)]
-        self.count = count
+        self.count -= early
+        copy(self.samples, early, self.samples, 0, self.count)
         self.position += early
         self._early = 0
 
-    def _faded(self, level_db):
-        if level_db > max(self._peak_db - ENDED_DB, self._onset_db()):
+    def _faded(self, level):
+        if level > max(self._peak - ENDED, self._onset_level()):
             self._soft = 0
             return False
         self._soft += 1
@@ -192,11 +217,11 @@ class Listener:
 
     def _append(self, block):
         count = self.count
-        self.samples[2 * count : 2 * (count + BLOCK)] = block
+        copy(block, 0, self.samples, count, BLOCK)
         self.count = count + BLOCK
 
     def _ready(self):
-        if self._clipped > CLIPPED_MOST:
+        if 100 * self._clipped > CLIPPED_MOST * self._seen:
             self.flags.append("clipped")
         self.phase = "measure"
         return True
@@ -205,22 +230,26 @@ class Listener:
         self.refused = why
         self.measured()
 
-    def _release(self, level_db):
-        if abs(level_db - self._stays_db) > STAYS_DB:
+    def _release(self, block, position, level):
+        if level > self._peak + ONSET:
+            self._listen_anew(self._peak)
+            self._wait(block, position, level)
+            return
+        if abs(level - self._stays_level) > STAYS_WITHIN:
             self._stays = 0
-            self._stays_db = level_db
+            self._stays_level = level
         self._stays += BLOCK
         if self._stays >= STAYS:
-            self._listen_anew(level_db)
-        elif level_db > max(self._onset_db(), self._peak_db - QUIET_DB):
+            self._listen_anew(level)
+        elif level > max(self._onset_level(), self._peak - QUIET):
             self._soft = 0
         else:
             self._soft += 1
             if self._soft >= 3:
-                self._listen_anew(level_db)
+                self._listen_anew(level)
 
-    def _listen_anew(self, level_db):
+    def _listen_anew(self, level):
         """Waits for the next sounding, which has to rise above what sounds now: a note that dies away is no new one."""
         self._clear()
-        self.floor_db = max(self.floor_db, level_db)
+        self.floor = max(self.floor, level)
         self.phase = "wait"

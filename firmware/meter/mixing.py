@@ -9,11 +9,17 @@ suppress the other harmonics and hum. A CORDIC turns each sum into an angle and 
 from array import array
 
 from .coarse import bits
-from .tables import ATAN, SINE
+from .tables import ATAN, SINE, TURN
 from .word import EXTEND, EXTEND16
+
+try:
+    from .thumb import mix
+except SyntaxError:  # no Thumb processor
+    from .plain import mix
 
 BLOCKS_MAX = 96
 BLOCK_LEAST = 40  # samples
+MIXER_NEEDED = 4 * (BLOCKS_MAX + 8)
 TURN_BITS = 22  # unwrapped phases: 2^22 to the turn
 
 
@@ -34,47 +40,10 @@ def _largest(x: ptr16, start: int, count: int) -> int:
 
 
 @micropython.viper
-def _mix(x: ptr16, start: int, blocks: int, length: int, step: int, turn: int, down: int, sine: ptr16, out: ptr32):
-    """Per block: sum and ramp-weighted sum (weights length..1) of x sin and x cos.
-
-    Each block starts `turn` table entries after the one before. `down` is chosen by `_headroom` so that the
-    ramp sum, length^2 / 2 times the largest product, stays below 2^31.
-    """
-    extend = int(EXTEND16)
-    first = 0
-    i = start
-    o = 0
-    end = start + blocks * length
-    while i < end:
-        s1 = 0
-        r1 = 0
-        s2 = 0
-        r2 = 0
-        phase = first << 18
-        first = (first + turn) & 4095
-        stop = i + length
-        while i < stop:
-            v = (x[i] << extend) >> extend
-            k = phase >> 18
-            s2 += (v * ((sine[k] << extend) >> extend)) >> down
-            k += 1024
-            s1 += (v * ((sine[k] << extend) >> extend)) >> down
-            r1 += s1
-            r2 += s2
-            phase = (phase + step) & 0x3FFFFFFF
-            i += 1
-        out[o] = s1
-        out[o + 1] = r1
-        out[o + 2] = s2
-        out[o + 3] = r2
-        o += 4
-
-
-@micropython.viper
 def _triangle(sums: ptr32, blocks: int, length: int, floor: int, re: ptr32, im: ptr32) -> int:
     """Joins neighbouring blocks under a triangle; returns the largest magnitude of either part.
 
-    `floor` makes up for the rounding down of every product in `_mix`.
+    `floor` makes up for the rounding down of every product in `mix`.
     """
     extend = int(EXTEND)
     most = 0
@@ -142,24 +111,44 @@ def _cordic(re: ptr32, im: ptr32, count: int, up: int, atan: ptr32):
 
 
 @micropython.viper
-def _unwrap(angles: ptr32, count: int, out: ptr32):
+def _unwrap(angles: ptr32, count: int, guide: ptr32, harmonic: int, out: ptr32):
     """Running phase from angles, 2^22 to the turn.
 
-    Half a turn a block at most, so fewer than 52 turns in all: the sum, 2^25 to the turn, stays below 2^31.
+    The turns between two points are those nearest to what `guide`, the fundamental's phase so far (2^24 to the turn),
+    tells of them, smoothed over three steps and held to one turn: a bend of the pitch may turn a high harmonic by more
+    than half a turn a block. So a step is at most one turn and a half, and all 104 stay below 2^30.
     """
+    extend = int(EXTEND)
     total = 0
+    rest = 0
     before = angles[0]
     i = 0
     while i < count:
+        low = i - 2
+        if low < 0:
+            low = 0
+        high = i + 1
+        if high >= count:
+            high = count - 1
+        turn = (((guide[high] << extend) >> extend) - ((guide[low] << extend) >> extend)) // (high - low) * harmonic
+        if turn > 0x1000000:
+            turn = 0x1000000
+        if turn < -0x1000000:
+            turn = -0x1000000
+        if i == 0:
+            turn = 0
+        turn = turn << 4
         a = angles[i]
-        total += ((((a - before) + 0x8000000) & 0xFFFFFFF) - 0x8000000) >> 3
+        rest += turn + ((((a - before - turn) + 0x8000000) & 0xFFFFFFF) - 0x8000000)
         before = a
-        out[i] = total >> 3
+        total += rest >> 6
+        rest = rest & 63
+        out[i] = total
         i += 1
 
 
 def _headroom(length, most):
-    """Right shift of the products in `_mix`: ceil(2 log2 length) bits for the ramp sum, less what is free."""
+    """Right shift of the products in `mix`: ceil(2 log2 length) bits for the ramp sum, less what is free."""
     need = 0
     while (1 << need) < length * length:
         need += 1
@@ -173,7 +162,7 @@ def block_length(period, count):
         return int(period + 0.5)
     best, worst = 0, 2.0
     times = 1
-    while times * period <= 2.5 * least:
+    while times * period <= least + max(period, least / 3):
         length = int(times * period + 0.5)
         if length >= least:
             error = abs(times * period - length) / times
@@ -184,14 +173,15 @@ def block_length(period, count):
 
 
 class Mixer:
-    """Working memory of the mixing (4 kB).
+    """Mixing, with `scratch`: array("i") of at least MIXER_NEEDED places, free again after `follow`.
 
     After `cut`: length and blocks, `count` phase points, `start` of the first block, `turn` of the oscillator,
     `most`, the largest sample.
     """
 
-    def __init__(self):
-        self._sums = array("i", (0 for _ in range(4 * (BLOCKS_MAX + 8))))
+    def __init__(self, scratch):
+        self._plan = array("i", (0 for _ in range(7)))
+        self._sums = scratch
         self._re = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
         self.magnitude = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
 
@@ -202,32 +192,27 @@ class Mixer:
         self.blocks = count // self.length
         self.count = self.blocks - 1
         self.start = start + (count - self.blocks * self.length) // 2
-        # Turns of the fundamental per block, in 1/4096: the oscillator's frequency is turn * RATE / (4096 * length).
-        self.turn = int(4096 * self.length / period + 0.5)
+        # Turns of the fundamental per block, in 1/TURN: the oscillator's frequency is turn * RATE / (TURN * length).
+        self.turn = int(TURN * self.length / period + 0.5)
         self.most = _largest(samples, start, count)
         self._down = _headroom(self.length, self.most)
 
-    def follow(self, harmonic, phases):
+    def follow(self, harmonic, guide, phases):
         """Fills `phases` (array('i'), 2^22 to the turn) with one harmonic's phase against its oscillator.
+
+        `guide`: the fundamental's phase as far as it is known (array('i'), 2^24 to the turn).
 
         `magnitude` then holds the amplitudes, in units of 2^-scale sample counts; returns that scale.
         """
         turn = self.turn * harmonic
-        step = (((turn << 19) // self.length + 1) >> 1) & 0x3FFFFFFF
-        _mix(
-            self.samples,
-            self.start,
-            self.blocks,
-            self.length,
-            step,
-            turn & 4095,
-            self._down,
-            SINE,
-            self._sums,
-        )
+        step = (((turn << 20) // self.length + 1) >> 1) & 0x3FFFFFFF
+        plan = self._plan
+        plan[0], plan[1], plan[2], plan[3] = self.start, self.blocks, self.length, step
+        plan[4], plan[5], plan[6] = turn & (TURN - 1), self._down, 0
+        mix(self.samples, plan, SINE, self._sums)
         floor = (self.length * self.length) >> 1 if self._down else 0
         most = _triangle(self._sums, self.blocks, self.length, floor, self._re, self.magnitude)
         up = 27 - bits(most)
         _cordic(self._re, self.magnitude, self.count, up, ATAN)
-        _unwrap(self._re, self.count, phases)
+        _unwrap(self._re, self.count, guide, harmonic, phases)
         return up - self._down

@@ -7,32 +7,35 @@ its standard error, or the reason why there is none.
 import math
 from array import array
 
-from .coarse import LAG_MAX, NEEDED, RATE, W_GLANCE, Coarse
+from .coarse import BARE, LAG_MAX, LOW_VIEW, NEEDED, NEEDED_GLANCE, RATE, W, W_GLANCE, Coarse
 from .crossings import CROSSINGS_MAX, Crossings
-from .fit import CENTS, Fit
-from .mixing import Mixer
+from .fit import CENTS, PHASE_ONE, Fit
+from .mixing import MIXER_NEEDED, Mixer
 from .steady import Steady, ripple, wavering
 from .track import Track
 
+LOWEST_HZ, HIGHEST_HZ = 31, 3700  # nothing is measured outside
+CLEAR = 0.8  # autocorrelation at the period, below which other ways to look are tried
+LOW_GAIN = 0.05  # a period longer than LAG_MAX must correlate better by this
 CLARITY_LEAST = 0.55  # autocorrelation at the period, below which nothing is measured
 PRIOR_SHARE = 0.8  # the expected period must correlate this well against the best one
 MULTIPLE_SHARE = 0.001  # power beside the multiples, below which the reed is really the higher one
 LOWER_BANK_GAIN = 0.01  # twice the period correlates better by this: look for a lower bank
 LOWER_BANK_SHARE = 0.01
-SE_FLOOR_CENTS = 0.01  # random part that the fit cannot see
+SE_FLOOR_CENTS = 0.00001  # random part that the fit cannot see: tables and rounding
 DRIFT_MOST = 8.0  # cents per second over the span: more is a bend, not a note
 DISAGREE_CENTS = 1.0  # between the two figures, their noise apart
 # Two reeds beat: level and phase ripple together. Breath moves one or the other, or both slowly.
 BEAT_NEPERS = 0.12
 BEAT_RADIANS = 0.02
-LEAST_S_HIGH = 0.25  # steady tone that is enough from LOW_HZ up
-LEAST_S_LOW = 0.5
-LOW_HZ = 250
+LEAST_S = 0.25  # steady tone that is enough ...
+LEAST_PERIODS = 16  # ... if it has so many
+LOW_HZ = 250  # reeds below settle later and are listened to for longer
 
 
 def least_s(hz):
     """Seconds of steady tone that a reed of this pitch needs, less what cutting it into blocks costs."""
-    return 0.8 * (LEAST_S_HIGH if hz >= LOW_HZ else LEAST_S_LOW)
+    return 0.8 * max(LEAST_S, LEAST_PERIODS / hz)
 
 
 class Tone:
@@ -55,26 +58,51 @@ class Tone:
 
 
 class Pitch:
-    """Working memory of the whole measurement, about 13 kB beside the samples."""
+    """Working memory of the whole measurement, about 11 kB beside the samples."""
 
     def __init__(self):
-        # Correlation and crossings are never at work together.
-        scratch = array("i", (0 for _ in range(max(NEEDED, CROSSINGS_MAX))))
+        # Correlation, mixing and crossings are never at work together.
+        scratch = array("i", (0 for _ in range(max(NEEDED, MIXER_NEEDED, CROSSINGS_MAX))))
         self.coarse = Coarse(scratch)
-        self.track = Track(Mixer())
+        self.track = Track(Mixer(scratch))
         self.crossings = Crossings(scratch)
 
-    def glance(self, samples, start, expected_hz=0.0):
-        """(hz, clarity) from NEEDED_GLANCE samples: a first look while the tone still sounds. hz 0: nothing there."""
-        self.coarse.listen(samples, start, W_GLANCE)
-        period, clarity = self._choose(expected_hz, False)
+    def glance(self, samples, count, expected_hz=0.0):
+        """(hz, clarity) from the end of samples[:count]: a first look while the tone sounds. hz 0: nothing there."""
+        period, clarity = self._period(samples, count - NEEDED_GLANCE, count, W_GLANCE, expected_hz, False)
         return (RATE / period if period else 0.0), clarity
 
-    def _choose(self, expected_hz, sharp=True):
+    def _period(self, samples, start, end, width, expected_hz, sharp=True):
+        """(period in samples, clarity) of the tone near `start`, and whether it may have a lower bank in `_lower`."""
+        coarse = self.coarse
+        coarse.listen(samples, start, width)
+        period, clarity = self._choose(expected_hz, 1, sharp)
+        self._lower = self._gains(period)
+        if clarity < CLEAR:
+            coarse.listen(samples, start, width, BARE)
+            bare, bare_clarity = self._choose(expected_hz, 1, sharp)
+            if bare_clarity > clarity:
+                period, clarity = bare, bare_clarity
+                self._lower = self._gains(period)
+        reach = 2 * (width + LAG_MAX + 2)
+        if (period > LAG_MAX // 2 or clarity < CLEAR) and end >= reach:
+            coarse.listen(samples, min(start, end - reach), width, LOW_VIEW)
+            low, low_clarity = self._choose(expected_hz, 2, sharp)
+            if 2 * low > LAG_MAX and low_clarity > clarity + LOW_GAIN:
+                return 2 * low, low_clarity
+            self._lower = self._gains(period / 2)
+        return period, clarity
+
+    def _gains(self, period):
+        """Whether twice this period correlates better: a lower bank of reeds may sound beside a loud upper one."""
+        twice = 2 * period
+        return 0 < twice < LAG_MAX - 1 and self.coarse.at(twice) > self.coarse.at(period) + LOWER_BANK_GAIN
+
+    def _choose(self, expected_hz, every, sharp):
         """The expected reed's period where it fits nearly as well as any other, else the free one."""
         period, clarity = self.coarse.free(sharp)
         if expected_hz:
-            near, near_clarity = self.coarse.near(expected_hz, sharp)
+            near, near_clarity = self.coarse.near(RATE / expected_hz / every, sharp)
             if near and near_clarity >= PRIOR_SHARE * clarity:
                 return near, near_clarity
         return period, clarity
@@ -85,8 +113,7 @@ class Pitch:
         if count < NEEDED:
             tone.flags.append("short")
             return tone
-        self.coarse.listen(samples, (count - NEEDED) // 2)
-        period, clarity = self._choose(expected_hz)
+        period, clarity = self._period(samples, (count - NEEDED) // 2, count, W, expected_hz)
         if not period or clarity < CLARITY_LEAST:
             tone.flags.append("weak")
             return tone
@@ -94,6 +121,9 @@ class Pitch:
         self._follow(samples, count, period)
         if not track.sound:
             tone.flags.append("unsteady")  # periodic, but no harmonic's phase holds together
+            return tone
+        if not LOWEST_HZ < track.oscillator_uhz / 1e6 < HIGHEST_HZ:
+            tone.flags.append("weak")
             return tone
         self._figure(tone, samples)
         return tone
@@ -105,9 +135,8 @@ class Pitch:
         second, third ... harmonic has power), and a faint lower bank hardly shows beside a loud upper one.
         """
         track = self.track
-        twice = 2 * period
-        if twice < LAG_MAX - 1 and self.coarse.at(twice) > self.coarse.at(period) + LOWER_BANK_GAIN:
-            track.follow(samples, 0, count, twice)
+        if self._lower:
+            track.follow(samples, 0, count, 2 * period)
             if track.share_beside(2) > LOWER_BANK_SHARE:
                 return
         track.follow(samples, 0, count, period)
@@ -161,10 +190,8 @@ class Pitch:
     def _traces(self, tone, first, last, fit):
         """32 points of pitch against the figure and of level against the mean, over the span."""
         track = self.track
-        total = 0.0
-        for i in range(first, last):
-            total += track.power[i]
-        mean = total / (last - first)
+        total = sum([track.power[i] / (last - first) for i in range(first, last)])
+        mean = total / track.power_unit
         tone.level_db = 10 * math.log10((mean / 2 + 1e-9) / (32768.0 * 32768.0))
         width = (last - 1 - first) / 32
         before = track.phase[first]
@@ -172,8 +199,8 @@ class Pitch:
             place = first + (j + 1) * width
             i = min(int(place), last - 2)
             here = track.phase[i] + (place - i) * (track.phase[i + 1] - track.phase[i])
-            step = (here - before) / (width * track.step_s)
+            step = (here - before) / (width * track.step_s * PHASE_ONE)
             tone.trace_cents[j] = (step - fit.hz) / tone.hz * CENTS
             middle = min(last - 1, int(first + (j + 0.5) * width))
-            tone.trace_level_db[j] = 10 * math.log10((track.power[middle] + 1e-9) / (mean + 1e-9))
+            tone.trace_level_db[j] = 10 * math.log10((track.power[middle] + 1e-9) / (total + 1e-9))
             before = here

@@ -3,7 +3,7 @@
 import math
 from array import array
 
-TURN = 4096  # entries of one turn of the sine table
+TURN = 2048  # entries of one turn of the sine table
 QUARTER = TURN // 4
 ANGLE_BITS = 28  # angles: 2^28 to the turn
 CORDIC_STEPS = 20
