@@ -44,9 +44,10 @@ class Meter:
         self.journal = Journal(files, power.entropy)
         self.shelf = Shelf(files)
         self.scribe = Scribe(
-            self.journal, clock.unix_s, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
+            self.journal, self.settings, clock, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
         )
-        self.link = Link(port.Port(), Answers(self.journal, self.shelf, clock, power, FIRMWARE, self.activity))
+        answers = Answers(self.journal, self.shelf, self.settings, clock, power, FIRMWARE, self.activity)
+        self.link = Link(port.Port(), answers)
         self.hand = Hand(self.settings)
         self.survey = None
         self.fault = None  # what kept the last take from being saved

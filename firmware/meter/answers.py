@@ -5,20 +5,21 @@ import gc
 from wire.errors import WireError
 from wire.messages import PROTOCOL, U32
 
-_WRITES = ("instrument-end", "acknowledge")  # they stop the microphone for as long as flash takes
+_WRITES = ("instrument-end", "acknowledge", "calibrate")  # they stop the microphone for as long as flash takes
 
 
 class Answers:
     """The handlers behind a meter.link.Link.
 
-    `journal`, `shelf`: a meter.journal.Journal and a meter.shelf.Shelf. `clock`, `power`: the board's.
+    `journal`, `shelf`, `settings`: those of this package. `clock`, `power`: the board's.
     `firmware`: its version. `activity`: function that returns (what the meter is doing, reeds done, reeds in
     the survey, whether it is in the middle of a take, which no write may disturb).
     """
 
-    def __init__(self, journal, shelf, clock, power, firmware, activity):
+    def __init__(self, journal, shelf, settings, clock, power, firmware, activity):
         self._journal = journal
         self._shelf = shelf
+        self._settings = settings
         self._clock = clock
         self._power = power
         self._firmware = firmware
@@ -55,6 +56,16 @@ class Answers:
         was = self._clock.unix_s()
         self._clock.set_unix(values["unix_s"])
         return {"was_unix_s": was, "meter_ms": self._clock.ticks_ms() & U32}
+
+    def on_ticks(self, values):
+        clock = self._clock
+        return {"us": clock.ticks_us(), "up_s": clock.up_s(), "boot": self._journal.boot}
+
+    def on_calibrate(self, values):
+        if self._journal.home not in ("", values["ledger"]):
+            return {"taken": 0}
+        self._settings.keep_crystal(values["error_ppb"], values["u_ppb"])
+        return {"taken": 1}
 
     def on_instrument(self, values):
         self._shelf.begin(values)

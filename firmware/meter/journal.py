@@ -22,9 +22,9 @@ _MARK = bytes((record.MARK,))
 
 
 class Journal:
-    """`store`: a meter.store.Store. `entropy`: function that returns 32 random bits, for a new journal.
+    """`store`: a meter.store.Store. `entropy`: function that returns 32 random bits.
 
-    `epoch`, `home`, `torn`, `next_seq`: as in the answer to `hello`.
+    `epoch`, `home`, `torn`, `next_seq`: as in the answer to `hello`. `boot`: a number drawn for this run of the meter.
     """
 
     def __init__(self, store, entropy):
@@ -33,6 +33,7 @@ class Journal:
             self._begin(entropy)
         self.epoch = hexadecimal(store.read("journal/epoch"))
         self.home = store.read("journal/home").decode()
+        self.boot = entropy()
         self._look()
 
     @property

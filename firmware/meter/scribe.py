@@ -3,8 +3,6 @@
 from wire import record
 from wire.frames import crc32
 
-CLOCK_U_PPB = 30000  # an uncalibrated crystal, standard uncertainty
-
 
 def bounded(value, low, high):
     """`value` rounded to a whole number and brought within `low` and `high`."""
@@ -12,14 +10,15 @@ def bounded(value, low, high):
 
 
 class Scribe:
-    """`journal`, and functions that tell the time of day (seconds, 0 unknown) and the board's temperature.
+    """`journal`, `settings`: those of this package. `clock`: the board's. `temperature_dc`: tells its temperature.
 
-    `rate` and `rate_ppb`: the microphone's nominal sample rate and its known deviation from it.
+    `rate` and `rate_ppb`: the microphone's nominal sample rate and what the clock's divider makes it deviate from that.
     """
 
-    def __init__(self, journal, unix_s, temperature_dc, rate, rate_ppb):
+    def __init__(self, journal, settings, clock, temperature_dc, rate, rate_ppb):
         self._journal = journal
-        self._unix_s = unix_s
+        self._settings = settings
+        self._clock = clock
         self._temperature_dc = temperature_dc
         self._rate = rate
         self._rate_ppb = rate_ppb
@@ -44,12 +43,12 @@ class Scribe:
     def end(self):
         """Writes that the survey is complete; nothing if none was begun or it has been written."""
         if self.survey is not None and not self.ended:
-            self._journal.add("end", {"survey": self.survey, "unix_s": self._unix_s()})
+            self._journal.add("end", {"survey": self.survey, "unix_s": self._clock.unix_s()})
             self.ended = True
 
-    def _corrected(self, uhz):
+    def _corrected(self, uhz, clock_ppb):
         """Microhertz by the true sample rate; 0, no figure, above what the record can hold."""
-        true = uhz + uhz * self._rate_ppb // 1000000000
+        true = uhz + uhz * clock_ppb // 1000000000
         return true if true <= 0xFFFFFFFF else 0
 
     def _survey(self, survey):
@@ -58,16 +57,17 @@ class Scribe:
             "instrument": instrument.key,
             "name": instrument.name,
             "layout": instrument.layout,
-            "reeds": len(instrument),
+            "reeds": instrument.reeds(),
             "state": survey.state,
             "pass_number": instrument.pass_number,
             "reference_mhz": instrument.reference_mhz,
             "tolerance_cc": instrument.tolerance_cc,
-            "unix_s": self._unix_s(),
+            "unix_s": self._clock.unix_s(),
         }
 
     def _take(self, survey, outcome, tone):
         instrument = survey.instrument
+        clock_ppb = self._rate_ppb + self._settings.crystal_ppb
         temperature = self._temperature_dc()
         return {
             "survey": self.survey,
@@ -75,12 +75,12 @@ class Scribe:
             "ordinal": instrument.ordinal(outcome.index),
             "number": outcome.number,
             "state": survey.state,
-            "unix_s": self._unix_s(),
+            "unix_s": self._clock.unix_s(),
             "start": tone.start & 0xFFFFFFFF,
             "span": tone.span,
-            "uhz": self._corrected(tone.uhz),
-            "clock_ppb": self._rate_ppb,
-            "clock_u_ppb": CLOCK_U_PPB,
+            "uhz": self._corrected(tone.uhz, clock_ppb),
+            "clock_ppb": clock_ppb,
+            "clock_u_ppb": self._settings.crystal_u_ppb,
             "se_mcent": bounded(tone.se_cents * 1000, 0, 65535),
             "check_ccent": bounded(tone.check_cents * 100, -32768, 32767),
             "drift_ccent_s": bounded(tone.drift_cents_s * 100, -32768, 32767),
@@ -92,4 +92,8 @@ class Scribe:
             "rate": self._rate,
             "trace_ccent": [bounded(c * 100, -32768, 32767) for c in tone.trace_cents],
             "trace_level_qdb": [bounded(d * 4, -128, 127) for d in tone.trace_level_db],
+            "boot": self._journal.boot,
+            "up_s": self._clock.up_s(),
+            "role": instrument.role(outcome.index),
+            "scatter_mcent": bounded(outcome.scatter_cents * 1000, 0, 65535),
         }

@@ -1,7 +1,7 @@
 """The instrument the meter was sent: its reeds in the order in which they are to be sounded.
 
 On flash it lies as the bodies of the messages it came in, one a line, and is checked at boot as it was when
-it came. In memory a reed takes 10 bytes, because an accordion has hundreds.
+it came. In memory a reed takes 11 bytes, because an accordion has hundreds.
 """
 
 import binascii
@@ -10,13 +10,14 @@ from array import array
 from wire import messages, record
 from wire.errors import WireError
 
+CONTROLS = 2  # soundings of the control reed beside its own turn
 _FILE = "shelf/instrument"
 
 
 class Instrument:
     """One instrument and the survey wanted of it; `facts` are the values of its `instrument` message.
 
-    A reed is asked for by its position in sounding order, from 0.
+    A reed is asked for by its position in sounding order, from 0. One that has several is the control reed.
     """
 
     def __init__(self, facts):
@@ -31,6 +32,7 @@ class Instrument:
         self._count = 0
         self._targets = array("I", bytes(4 * facts["reeds"]))
         self._ordinals = array("H", bytes(2 * facts["reeds"]))
+        self._roles = bytearray(facts["reeds"])
         # Places repeat, and so does all else that is said of where a reed is: each is kept once.
         self._place_of = array("H", bytes(2 * facts["reeds"]))
         self._places = []
@@ -43,6 +45,14 @@ class Instrument:
     def ordinal(self, i):
         """The reed's number in the layout."""
         return self._ordinals[i]
+
+    def role(self, i):
+        """0 for a reed's own turn; 1 where it is asked for again as the control reed, 2 where it is once more."""
+        return self._roles[i]
+
+    def reeds(self):
+        """How many there are, the control reed counted once."""
+        return sum([1 for role in self._roles if not role])
 
     def target_uhz(self, i):
         """Target pitch in microhertz."""
@@ -68,12 +78,13 @@ class Instrument:
         """Bank, or member of a pair; empty where there is one."""
         return self._spots[self._spot_of[i]][3]
 
-    def put(self, values):
+    def put(self, values, role):
         """Adds the next reed, from the values of its `reed` message."""
         i = self._count
         if i == len(self._ordinals):
             raise WireError("order", "all %d reeds have come already" % i)
         self._ordinals[i] = values["ordinal"]
+        self._roles[i] = role
         self._targets[i] = values["target_uhz"]
         self._place_of[i] = _kept(self._places, values["place"])
         spot = (values["breath"], values["slide"], values["plate"], values["member"])
@@ -104,7 +115,8 @@ class Shelf:
     def __init__(self, store):
         self._store = store
         self._coming = None
-        self._seen = None  # which ordinals have come, one byte each
+        self._seen = None  # how often each ordinal has come, one byte each
+        self._control = -1  # the one that has come again
         self._check = 0
         self.current = self._load() if store.size(_FILE) else None
         self._coming = self._seen = None
@@ -115,16 +127,21 @@ class Shelf:
         record.state_byte(values["state"])
         self._coming = Instrument(values)
         self._seen = bytearray(messages.REEDS_MAX)
+        self._control = -1
         self._check = _crc("instrument", values, 0)
 
     def add(self, values):
         """Adds its next reed (values of `reed`)."""
         if self._coming is None:
             raise WireError("order", "a reed came before its instrument")
-        if self._seen[values["ordinal"]]:
-            raise WireError("bad", "reed %d came twice" % values["ordinal"])
-        self._coming.put(values)
-        self._seen[values["ordinal"]] = 1
+        ordinal = values["ordinal"]
+        role = self._seen[ordinal]
+        if role > CONTROLS or (role and self._control not in (-1, ordinal)):
+            raise WireError("bad", "reed %d came twice" % ordinal)
+        self._coming.put(values, role)
+        self._seen[ordinal] += 1
+        if role:
+            self._control = ordinal
         self._check = _crc("reed", values, self._check)
 
     def end(self, check):

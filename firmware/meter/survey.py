@@ -35,7 +35,8 @@ class Outcome:
 
     verdict: "again", "done", "give up" for a take of reed `index`; "wrong" where it was reed `index` but another
     was wanted; "stray" where it was none; "left out" for a reed that was passed by with a key. `redo`: takes so
-    far of this reed in this state are withdrawn. cents is None without a figure.
+    far of this reed in this state are withdrawn. cents is None without a figure. scatter_cents: wire.agree.Scatter's
+    before this take.
     """
 
     def __init__(self, verdict, index, cents=None, se_cents=0.0, flags_bits=0):
@@ -46,6 +47,7 @@ class Outcome:
         self.flags_bits = flags_bits
         self.number = 0
         self.redo = False
+        self.scatter_cents = 0.0
 
 
 class Survey:
@@ -64,6 +66,7 @@ class Survey:
         self.marks = bytearray(len(instrument))
         self._marks_in = {}  # the other states' marks
         self._stale = set()  # (state, position) of reeds whose takes the next one withdraws
+        self._scatter = agree.Scatter()
         self._numbers = bytearray(len(instrument))
         self._forget_pitches()
         self.index = 0
@@ -196,11 +199,13 @@ class Survey:
         self.takes.append((cents, tone.se_cents, bits))
         self._found[index] = max(-30000, min(30000, int(10 * self._off(tone.hz, index))))
         trusted = [(c, se) if record.trusted(b, tone.uhz) and c is not None else None for c, se, b in self.takes]
-        outcome = Outcome(agree.verdict(trusted), index, cents, tone.se_cents, bits)
+        outcome = Outcome(agree.verdict(trusted, self._scatter.cents), index, cents, tone.se_cents, bits)
         outcome.redo = redo
+        outcome.scatter_cents = self._scatter.cents
         self._numbers[index] = min(255, self._numbers[index] + 1)
         outcome.number = self._numbers[index]
         if outcome.verdict != "again":
+            self._scatter.learn(trusted)
             self._close(DONE if outcome.verdict == "done" else DOUBTFUL, now_ms)
         return outcome
 

@@ -9,10 +9,11 @@ from .errors import WireError
 from .fields import Blob, Number, Text
 from .record import clip
 
-PROTOCOL = 1
+PROTOCOL = 2
 U32 = 0xFFFFFFFF
 REEDS_MAX = 480
-PULL_ROOM = 640  # bytes of journal in one answer; base64 of it fits a line
+COUNTER_US = 1 << 30  # the running clock's microseconds begin again there
+PULL_ROOM = 684  # bytes of journal in one answer: four takes; base64 of it fits a line
 
 
 class Message:
@@ -54,6 +55,26 @@ _TABLE = (
             Number("was_unix_s", 0, U32),
             Number("meter_ms", 0, U32),
         ),
+    ),
+    Message(
+        "ticks",
+        2,
+        (),
+        (
+            Number("boot", 0, U32),
+            Number("up_s", 0, U32),
+            Number("us", 0, COUNTER_US - 1),
+        ),
+    ),
+    Message(
+        "calibrate",
+        2,
+        (
+            Text("ledger", 32),
+            Number("error_ppb", -500000, 500000),
+            Number("u_ppb", 0, 65535),
+        ),
+        (Number("taken", 0, 1),),
     ),
     Message(
         "instrument",

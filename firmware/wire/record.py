@@ -36,7 +36,7 @@ FLAGS = (
 NO_FIGURE = ("unsteady", "pulled", "short", "gap", "disagree")  # the last, unless two reeds sounded
 
 # Name and struct code of each field; explained.py says what they are, in words.
-TAKE = (
+_TAKE = (
     ("survey", "I"),
     ("layout", "I"),
     ("ordinal", "H"),
@@ -61,6 +61,13 @@ TAKE = (
     ("trace_level_qdb", "32b"),
 )
 
+TAKE = _TAKE + (
+    ("boot", "I"),
+    ("up_s", "I"),
+    ("role", "B"),
+    ("scatter_mcent", "H"),
+)
+
 SURVEY = (
     ("instrument", "16s"),
     ("name", "40s"),
@@ -83,8 +90,9 @@ END = (
     ("unix_s", "I"),
 )
 
-KINDS = {1: ("survey", SURVEY), 2: ("take", TAKE), 3: ("redo", REDO), 4: ("end", END)}
-NUMBERS = {entry[0]: number for number, entry in KINDS.items()}
+# Kind 2 is what takes were before they told from which run of the meter they are: read, and no longer written.
+KINDS = {1: ("survey", SURVEY), 2: ("take", _TAKE), 3: ("redo", REDO), 4: ("end", END), 5: ("take", TAKE)}
+NUMBERS = {"survey": 1, "redo": 3, "end": 4, "take": 5}
 
 # How the reed sat when it was sounded: low four bits of the field `state`; what moved the air: the high four.
 STATES = (

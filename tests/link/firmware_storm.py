@@ -15,6 +15,7 @@ from boards.desk import store as board  # noqa: E402
 from meter.answers import Answers  # noqa: E402
 from meter.journal import Journal  # noqa: E402
 from meter.link import Link  # noqa: E402
+from meter.settings import Settings  # noqa: E402
 from meter.shelf import Shelf  # noqa: E402
 from meter.store import Store  # noqa: E402
 from quiet import Microphone, take  # noqa: E402
@@ -22,6 +23,12 @@ from quiet import Microphone, take  # noqa: E402
 
 class Clock:
     def ticks_ms(self):
+        return 0
+
+    def ticks_us(self):
+        return 0
+
+    def up_s(self):
         return 0
 
     def unix_s(self):
@@ -74,7 +81,8 @@ def blow(start, end, seed):
     for i in range(40):
         journal.add("take", take(i))
     port = Port()
-    link = Link(port, Answers(journal, Shelf(files), Clock(), Power(), "0", lambda: ("storm", 0, 0, False)))
+    answers = Answers(journal, Shelf(files), Settings(files), Clock(), Power(), "0", lambda: ("storm", 0, 0, False))
+    link = Link(port, answers)
     chance = dice.Dice(seed)
     first = hello(port, link, 1)
     answered, least = 0, 1 << 30

@@ -6,6 +6,7 @@ takes; reed 1 was redone.
 
 import os
 import sys
+import time
 
 firmware, root, reeds = sys.argv[1], sys.argv[2], int(sys.argv[3])
 sys.path.insert(0, firmware)
@@ -13,6 +14,7 @@ sys.path.insert(0, firmware)
 from meter.answers import Answers  # noqa: E402
 from meter.journal import Journal  # noqa: E402
 from meter.link import Link  # noqa: E402
+from meter.settings import Settings  # noqa: E402
 from meter.shelf import Shelf  # noqa: E402
 from meter.store import Store  # noqa: E402
 from wire import record  # noqa: E402
@@ -32,6 +34,12 @@ class Clock:
         self._unix_s = 0
 
     def ticks_ms(self):
+        return 1234
+
+    def ticks_us(self):
+        return int(1e6 * time.time()) % (1 << 30)
+
+    def up_s(self):
         return 1234
 
     def unix_s(self):
@@ -107,7 +115,7 @@ store = Flash(root, Microphone())
 journal = Journal(store, lambda: int.from_bytes(os.urandom(4), "little"))
 if journal.next_seq == 0 and reeds:
     fill(journal)
-answers = Answers(journal, Shelf(store), Clock(), Power(), "0.1.0", lambda: ("idle", 0, 0, False))
+answers = Answers(journal, Shelf(store), Settings(store), Clock(), Power(), "0.1.0", lambda: ("idle", 0, 0, False))
 link = Link(Port(), answers)
 while True:
     link.serve()

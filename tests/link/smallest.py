@@ -21,6 +21,7 @@ def main(takes, growing, in_take):
     from meter.answers import Answers
     from meter.journal import Journal
     from meter.link import Link
+    from meter.settings import Settings
     from meter.shelf import Shelf
     from meter.store import Store
     from quiet import take
@@ -30,7 +31,9 @@ def main(takes, growing, in_take):
     journal = Journal(files, power.entropy)
     for i in range(takes):
         journal.add("take", take(i))
-    answers = Answers(journal, Shelf(files), clock, power, "0.1.0", lambda: ("waiting", 3, 64, in_take))
+    answers = Answers(
+        journal, Shelf(files), Settings(files), clock, power, "0.1.0", lambda: ("waiting", 3, 64, in_take)
+    )
     link = Link(port.Port(), answers)
     block = array("i", bytes(4 * 160))
     ears.start()

@@ -102,10 +102,11 @@ found.append(refusal(shelf.end, old))
 found.append(refusal(shelf.add, reed(0)))
 found.append(refusal(shelf.begin, facts(4, state="under water")))
 found.append(refusal(shelf.add, reed(0)))
-short = send(shelf, facts(4, key="k2"), 3)
+short = send(shelf, facts(4, key="k2"), 2)
 found.append(refusal(shelf.end, short))
-found.append(refusal(shelf.add, reed(2)))
-shelf.add(reed(3))
+shelf.add(reed(1))
+found.append(refusal(shelf.add, reed(0)))  # only one reed may come again
+shelf.add(reed(2))
 found.append(refusal(shelf.add, dict(reed(0), ordinal=9)))
 found.append(shelf.current.key)
 found.append(Shelf(store).current.key)
@@ -114,6 +115,29 @@ print(json.dumps(found))
         str(tmp_path),
     )
     assert found == ["bad", 4, "order", "order", "bad", "order", "order", "bad", "order", "k1", "k1"]
+
+
+def test_one_reed_may_come_twice_more_as_the_control_reed(micropython: Any, tmp_path: Path) -> None:
+    found = micropython(
+        START
+        + """
+reeds = 3
+order = (0, 1, 0, 2, 0)
+check = binascii.crc32(messages.ask("instrument", facts(5)).encode())
+shelf.begin(facts(5))
+for i in order:
+    shelf.add(reed(i))
+    check = binascii.crc32(messages.ask("reed", reed(i)).encode(), check)
+refused = refusal(shelf.add, reed(0))
+shelf.end(check)
+told = []
+for instrument in (shelf.current, Shelf(store).current):
+    told.append([len(instrument), instrument.reeds(), [instrument.role(i) for i in range(len(instrument))]])
+print(json.dumps([refused] + told))
+""",
+        str(tmp_path),
+    )
+    assert found == ["bad", [5, 3, [0, 0, 1, 0, 2]], [5, 3, [0, 0, 1, 0, 2]]]
 
 
 def test_a_stored_instrument_that_was_altered_is_not_offered(micropython: Any, tmp_path: Path) -> None:
@@ -152,5 +176,5 @@ print(json.dumps(gc.mem_free() - before))
 """,
         str(tmp_path),
     )
-    # 480 * 10 bytes, and 150 words and tuples of some 64 bytes on this 64-bit machine, 32 on the board.
+    # 480 * 11 bytes, and 150 words and tuples of some 64 bytes on this 64-bit machine, 32 on the board.
     assert 4_000 < used < 16_000

@@ -70,6 +70,12 @@ class Clock:
     def ticks_ms(self):
         return self.ms
 
+    def ticks_us(self):
+        return 1000 * self.ms % (1 << 30)
+
+    def up_s(self):
+        return self.ms // 1000
+
     def unix_s(self):
         return self.unix
 

@@ -6,8 +6,18 @@ from wire import agree
 SURE = 1e-9  # cents; what arithmetic may add to a difference
 
 
-def limit(se_a, se_b):
-    return agree.limit(se_a, se_b)
+def limit(se_a, se_b, scatter):
+    return agree.limit(se_a, se_b, scatter)
+
+
+def learned(reeds):
+    """What a survey takes its scatter to be, before and after each of `reeds`: lists of takes."""
+    scatter = agree.Scatter()
+    told = [scatter.cents]
+    for takes in reeds:
+        scatter.learn(takes)
+        told.append(scatter.cents)
+    return told
 
 
 def agreeing(takes):

@@ -15,8 +15,12 @@ def bounds(code):
 
 def values_of(kind, choice):
     """Values of every field at one end, "least" or "most", or between, by the dice "choice"."""
+    return values_in(record.KINDS[record.NUMBERS[kind]][1], choice)
+
+
+def values_in(fields, choice):
     values = {}
-    for name, code in record.KINDS[record.NUMBERS[kind]][1]:
+    for name, code in fields:
         count = int(code[:-1] or "1")
         if code[-1] == "s":
             values[name] = {"least": "", "most": "x" * count}.get(choice, "\u00e4" * (count // 2))
@@ -56,8 +60,8 @@ def not_coming_back():
 def one_field_apart():
     """Fields whose value, changed alone, changes anything else or does not arrive."""
     wrong = []
-    for kind, fields in record.KINDS.values():
-        for name, _ in fields:
+    for kind, number in record.NUMBERS.items():
+        for name, _ in record.KINDS[number][1]:
             values = values_of(kind, "least")
             values[name] = values_of(kind, "most")[name]
             if record.unpack(record.pack(kind, 5, values))[2] != values:

@@ -10,21 +10,29 @@ Takes = list[list[float] | None]
 
 
 @pytest.mark.parametrize(
-    ("a", "b", "cents"),
+    ("a", "b", "scatter", "cents"),
     [
-        # By hand: 3 times the root of the sum of squares, from 1.5 to 3 cents.
-        (0.0, 0.0, 1.5),
-        (0.3, 0.4, 1.5),  # 3 * 0.5
-        (0.48, 0.36, 1.8),  # 3 * 0.6
-        (0.56, 0.42, 2.1),  # 3 * 0.7
-        (0.6, 0.8, 3.0),  # 3 * 1.0
-        (3.0, 4.0, 3.0),
-        (65.535, 65.535, 3.0),
+        # By hand: 2.8 times the root of the squares of a, b and twice that of the scatter, from 0.5 to 5 cents.
+        (0.0, 0.0, 0.38, 1.50472),  # 2.8 * 0.38 * 1.41421
+        (0.0, 0.0, 0.05, 0.5),
+        (0.0, 0.0, 0.2, 0.79196),
+        (0.48, 0.36, 0.0, 1.68),  # 2.8 * 0.6
+        (0.5, 0.5, 0.5, 2.8),  # 2.8 * 1.0
+        (0.0, 0.0, 2.0, 5.0),
+        (65.535, 65.535, 65.535, 5.0),
     ],
 )
-def test_the_limit(case: Case, a: float, b: float, cents: float) -> None:
-    assert case("agree_cases.limit", a, b) == pytest.approx(cents, abs=1e-6)
-    assert case("agree_cases.limit", b, a) == pytest.approx(cents, abs=1e-6)
+def test_the_limit(case: Case, a: float, b: float, scatter: float, cents: float) -> None:
+    assert case("agree_cases.limit", a, b, scatter) == pytest.approx(cents, abs=1e-5)
+    assert case("agree_cases.limit", b, a, scatter) == pytest.approx(cents, abs=1e-5)
+
+
+def test_what_a_survey_learns_about_its_player(case: Case) -> None:
+    """By hand: four reeds' worth of 0.38 cent, and half the square of each difference, at most 2.8^2 variances."""
+    assert case("agree_cases.learned", []) == [0.38]
+    assert case("agree_cases.learned", [at(1.0, None), at(None, None, 2.0)]) == [0.38] * 3
+    assert case("agree_cases.learned", [at(-3.0, -3.2), at(None, 5.0, 5.0)]) == pytest.approx([0.38, 0.346, 0.316])
+    assert case("agree_cases.learned", [at(0.0, 20.0, 0.0)]) == pytest.approx([0.38, 0.585])
 
 
 def at(*cents: float | None, se: float = 0.1) -> Takes:
@@ -37,7 +45,7 @@ def at(*cents: float | None, se: float = 0.1) -> Takes:
         (at(), [], "again"),
         (at(-12.4), [], "again"),
         (at(-12.4, -12.1), [0, 1], "done"),
-        (at(-12.4, -10.9), [0, 1], "done"),  # just at the limit of 1.5
+        (at(-12.4, -10.9), [0, 1], "done"),  # just within the limit: 2.8 * sqrt(0.02 + 0.2888)
         (at(-12.4, -10.8), [], "again"),
         (at(-12.4, -10.8, -12.5), [0, 2], "done"),  # the second was astray
         (at(-12.4, None, -12.5), [0, 2], "done"),
@@ -51,8 +59,8 @@ def at(*cents: float | None, se: float = 0.1) -> Takes:
         (at(0.0, 5.0, 0.7, 5.2, 1.4), [0, 2, 4], "done"),  # of two groups the larger
         (at(0.0, 1.0, 2.0), [0, 1], "done"),  # three that do not all agree; of level pairs the lower
         (at(0.0, 2.9, se=1.0), [0, 1], "done"),  # uncertain takes may differ by more
-        (at(0.0, 3.1, se=5.0), [], "again"),  # but never by more than 3
-        (at(0.0, 1.2, 2.4, 3.6, se=1.0), [0, 1, 2], "done"),
+        (at(0.0, 5.1, se=5.0), [], "again"),  # but never by more than 5
+        (at(0.0, 1.6, 3.2, 4.9, se=1.0), [0, 1, 2], "done"),
         (at(7.0, 7.0), [0, 1], "done"),
     ],
 )

@@ -10,7 +10,7 @@ RATE = 16000  # samples per second, by the desk's own crystal
 
 _WANTED = ("flash", "port_fd", "player_fd", "keys", "screens", "serial", "unix_s")
 
-settings = {"keys_fd": None, "watched": False, "faults": []}
+settings = {"keys_fd": None, "watched": False, "faults": [], "crystal_ppb": None}
 samples = 0  # taken from the player since power-up
 lost_ms = 0  # that the microphone stood still since power-up
 words = None  # what the screen shows

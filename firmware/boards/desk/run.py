@@ -15,6 +15,8 @@ and these, which may be left out:
 
     keys_fd     number of an open file: keys as they are pressed, see keys.py
     watched     true if the player is to get the screen's pixels
+    crystal_ppb  how much faster than this computer's clock the crystal runs, parts per billion, where time passes as
+                there; otherwise it passes as samples are handed over
     faults      what is wrong with this desk: "no-microphone", "dropped-blocks", "no-display", "flash-full"
 """
 

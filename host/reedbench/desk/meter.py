@@ -44,7 +44,8 @@ class DeskMeter:
     fast: let time pass as quickly as the machine can; else at its own pace. keys: [(ms, key, press)].
     screens: folder for a picture of every screen shown. flash: file that keeps the meter's memory. faults: what is
     wrong with it, some of FAULTS. watched: `pixels` is what its screen shows, 1,024 bytes of eight pixels of a column
-    each, the lowest bit on top; None before the first picture.
+    each, the lowest bit on top; None before the first picture. crystal_ppm: how much faster than this computer's
+    clock its crystal runs, parts per million; only at its own pace.
     """
 
     pixels: bytes | None = None
@@ -60,8 +61,10 @@ class DeskMeter:
         serial: str = "desk-0001",
         faults: Sequence[str] = (),
         watched: bool = False,
+        crystal_ppm: float = 0.0,
     ) -> None:
         self.player = player
+        self.player.rate = RATE * (1 + crystal_ppm * 1e-6)
         self._fast = fast
         self._folder = tempfile.TemporaryDirectory(prefix="reedbench-desk-")
         self._settings: dict[str, Any] = {
@@ -72,6 +75,7 @@ class DeskMeter:
             "unix_s": 0,
             "faults": list(faults),
             "watched": watched,
+            "crystal_ppb": None if fast else round(crystal_ppm * 1e3),
         }
         self._stopping = False
         self.fault = ""
@@ -155,7 +159,7 @@ class DeskMeter:
                     self.pixels = wanted.pixels or self.pixels
                     part = self.player.samples(wanted.need, wanted.count, wanted.lost_ms, wanted.words)
                     if not self._fast:
-                        time.sleep(max(0.0, began + wanted.count / RATE - time.monotonic()))
+                        time.sleep(max(0.0, began + wanted.count / self.player.rate - time.monotonic()))
                     elif self.player.resting:
                         # Nobody plays: let the link have the machine, and time pass no faster than it does.
                         time.sleep(wanted.need / RATE / 4)

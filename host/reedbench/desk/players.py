@@ -77,7 +77,12 @@ class Sounding:
 
 
 class Player:
-    """A quiet room. Subclasses say what is sounded for an address in `_play`."""
+    """A quiet room. Subclasses say what is sounded for an address in `_play`.
+
+    `rate`: samples that the meter takes in a second; other than RATE, what it believes, where its crystal runs off.
+    """
+
+    rate: float = RATE
 
     def __init__(self, seed: int = 0, keep: Path | None = None) -> None:
         self._seed = seed
@@ -207,7 +212,7 @@ class ReedPlayer(Player):
         elif fault == "cough" and number == 1:
             lead = np.concatenate((lead, reeds.cough(RATE, rng), self.room(int(0.4 * RATE))))
         hz = self._steady_hz(reed)
-        tone, track = reeds.sound(hz, self._voices[reed.ordinal], reeds.Breath(**breath, bend=bend), RATE, rng)
+        tone, track = reeds.sound(hz, self._voices[reed.ordinal], reeds.Breath(**breath, bend=bend), self.rate, rng)
         after = self.room(int(0.12 * RATE))
         heard = np.concatenate((lead, tone + self.room(len(tone)), after))
         silent = np.full(len(lead), np.nan)

@@ -57,7 +57,7 @@ class Breath:
     bend: tuple[tuple[float, float], ...] = field(default=())
 
 
-def sound(hz: float, voice: Voice, breath: Breath, rate: int, rng: np.random.Generator) -> tuple[Samples, Samples]:
+def sound(hz: float, voice: Voice, breath: Breath, rate: float, rng: np.random.Generator) -> tuple[Samples, Samples]:
     """(samples, pitch in hertz at each sample) of one sounding, full scale 1, its release included.
 
     `hz` is the reed's steady pitch; the pitch track holds everything that the breath did to it.
@@ -84,7 +84,7 @@ def sound(hz: float, voice: Voice, breath: Breath, rate: int, rng: np.random.Gen
     return (tone + noise) * envelope * 10 ** (breath.level_dbfs / 20), track
 
 
-def pink(count: int, rate: int, rng: np.random.Generator) -> Samples:
+def pink(count: int, rate: float, rng: np.random.Generator) -> Samples:
     """Pink noise from 20 Hz up, RMS 1."""
     size = 1 << max(12, int(np.ceil(np.log2(count))))
     frequency = np.fft.rfftfreq(size, 1 / rate)
