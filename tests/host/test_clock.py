@@ -1,9 +1,10 @@
 """The crystal's error from exchanges with random delays: close, honest about itself, and deaf to a clock that steps."""
 
 import random
+from dataclasses import replace
 
 import pytest
-from reedbench.clock import COUNTER_US, HOST_U_PPM, Rate, Sighting, rate, together
+from reedbench.clock import COUNTER_US, HOST_U_PPM, Rate, Sighting, binding, crystal, rate, together
 
 LOOP_S = 0.016  # the meter looks at its link once a block
 
@@ -15,19 +16,23 @@ def sightings(ppm, seconds, dice, count=1000, start_us=0, step_at=None, step_s=0
         asked = seconds * place / (count - 1) + dice.uniform(0, 0.01)
         read = asked + dice.uniform(0.0001, 0.001) + dice.uniform(0, LOOP_S)
         answered = read + dice.uniform(0.0001, 0.002) + (0.2 if dice.random() < 0.02 else 0)
-        meter_us = (start_us + round(read * (1e6 + ppm))) % COUNTER_US
+        us = start_us + round(read * (1e6 + ppm))
         stepped = step_s if step_at is not None and asked > step_at else 0.0
         moved = moved_s if stepped else 0.0
         base = 1.7e9
-        found.append(Sighting(base + asked + stepped, base + answered + stepped, meter_us, base - 5000 + moved))
+        asked, answered = base + asked + stepped, base + answered + stepped
+        found.append(Sighting(asked, answered, 7, us // 1_000_000, us % COUNTER_US, base - 5000 + moved))
     dice.shuffle(found)
     return found
 
 
 def later(one, seconds, meter_us):
     """The same exchange so much later, by the clock here and by the meter's."""
+    us = 1_000_000 * one.up_s + one.meter_us % 1_000_000 + meter_us
     count = (one.meter_us + meter_us) % COUNTER_US
-    return Sighting(one.asked_s + seconds, one.answered_s + seconds, count, one.began_s)
+    return replace(
+        one, asked_s=one.asked_s + seconds, answered_s=one.answered_s + seconds, up_s=us // 1_000_000, meter_us=count
+    )
 
 
 @pytest.mark.parametrize("ppm", [50, -50, 0, 3.3])
@@ -53,7 +58,7 @@ def test_a_survey_between_load_and_pull_is_a_long_baseline():
 def test_slow_exchanges_do_no_harm():
     dice = random.Random(3)
     good = sightings(20, 120, dice)
-    slow = [Sighting(one.asked_s - 5, one.answered_s + 9, one.meter_us, one.began_s) for one in good]
+    slow = [replace(one, asked_s=one.asked_s - 5, answered_s=one.answered_s + 9) for one in good]
     assert rate(good + slow).ppm == pytest.approx(rate(good).ppm, abs=1e-6)
 
 
@@ -64,10 +69,32 @@ def test_a_clock_that_was_set_in_between_gives_nothing():
     assert rate(sightings(0, 120, dice, step_at=60, step_s=0.01, moved_s=0.01)) is None
 
 
-def test_a_meter_that_was_restarted_gives_nothing():
+    # Each of the two minutes is good by itself.
+    assert crystal(sightings(40, 120, dice, step_at=60, step_s=0.5, moved_s=0.5)).ppm == pytest.approx(40, abs=3)
+
+
+def test_runs_of_the_meter_are_not_mixed():
     dice = random.Random(5)
-    late = [later(one, 300, 0) for one in sightings(0, 10, dice)]
-    assert rate(sightings(0, 10, dice) + late) is None
+    first, second = sightings(20, 60, dice), sightings(20, 60, dice, start_us=123_456_789)
+    second = [replace(later(one, 300, 0), boot=8) for one in second]
+    found = crystal(first + second)
+    assert found.ppm == pytest.approx(20, abs=3) and found.baseline_s == pytest.approx(60, abs=1)
+
+
+def test_a_clock_that_nobody_holds_says_nothing():
+    dice = random.Random(7)
+    loose = [replace(one, held=False) for one in sightings(50, 120, dice)]
+    assert crystal(loose) is None
+    good = sightings(20, 120, dice)
+    assert crystal(good + loose) == crystal(good)
+
+
+def test_few_sightings_say_what_all_do():
+    dice = random.Random(8)
+    early = sightings(33, 60, dice)
+    late = [later(one, 600, round(600 * (1e6 + 33))) for one in sightings(33, 60, dice)]
+    few = [*binding(early), *binding(late)]
+    assert len(few) < 60 and rate(few) == rate(early + late)
 
 
 def test_too_few_and_too_close():
