@@ -16,12 +16,21 @@ SURVEY = {
     "pass": "pass of the work that the survey follows; 0 before any",
     "reference_hz": "reference A",
     "tolerance_cents": "tolerance",
-    "unix_s": "when it began; null when the meter was never told the time",
+    "unix_s": "when it began; null where nobody knows",
+    "unix_within_s": "give or take so many seconds; null likewise",
     "reeds": "reeds of the instrument",
     "takes": "takes in the ledger",
     "ended": "whether the meter walked through all reeds; true where it was imported",
     "file": "name of the file that it was imported from; null for one of a meter",
     "readings": "readings that were imported; 0 for one of a meter",
+}
+
+CLOCK = {
+    "error_ppm": "how much faster than it should the crystal runs, parts per million; null where nobody knows",
+    "u_ppm": "standard uncertainty of that",
+    "baseline_s": "longest time over which it was seen",
+    "told": "whether the meter corrects its takes by it",
+    "why": "if not, why, in a sentence",
 }
 
 INSTRUMENT = {
@@ -185,6 +194,11 @@ KEYS = {
         "others[].what": "what it is, in a word or two",
         "others[].why": "the same in a sentence, with what to do",
     },
+    "find --clock": {
+        "meter": "serial number",
+        "clock": "what is known about the meter's clock",
+        **_within("clock", CLOCK),
+    },
     "layout list": {
         "layouts": "the layouts that come with the program",
         "layouts[].id": "identity",
@@ -247,6 +261,8 @@ KEYS = {
         "wind": "what moves the air; null where it is plucked",
         "pass": "pass of the work that the survey follows",
         "reeds": "reeds that are in the meter now",
+        "clock": "what is known about the meter's clock",
+        **_within("clock", CLOCK),
     },
     "pull": {
         "records": "records that came into the ledger",
@@ -258,6 +274,8 @@ KEYS = {
         "freed": "bytes that the meter has freed",
         "meter": "serial number of the meter",
         "home": "whether this is the meter's home ledger",
+        "clock": "what is known about the meter's clock",
+        **_within("clock", CLOCK),
     },
     "survey list": {
         "surveys": "the surveys in the ledger",
@@ -270,8 +288,11 @@ KEYS = {
         "takes[].sequence": "number of the take's record in the meter's journal",
         "takes[].ordinal": "the reed's number in the layout",
         "takes[].take": "which take of this reed, from 1",
+        "takes[].control": "0 for the reed's own turn; 1, 2 where it was sounded again as the control reed",
         "takes[].state": "how the reed was sounded, in words",
-        "takes[].unix_s": "when; null when the meter was never told the time",
+        "takes[].unix_s": "when; null where nobody knows",
+        "takes[].unix_within_s": "give or take so many seconds; null likewise",
+        "takes[].up_s": "seconds from the meter's power-up; null for a take of older firmware",
         "takes[].span_s": "length of the tone that the figure comes from",
         "takes[].hz": "pitch; null without a figure",
         "takes[].se_cents": "random standard error of the pitch",

@@ -1,4 +1,4 @@
-"""What outlasts the power beside takes and the instrument: the screen's language, and what the crystal was found to do."""
+"""What outlasts the power beside takes and the instrument: the screen's language, and what the crystal does."""
 
 LANGUAGES = ("en", "de")
 UNMEASURED_U_PPB = 30000  # an ordinary crystal, standard uncertainty

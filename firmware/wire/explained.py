@@ -10,7 +10,7 @@ REQUESTS = {
     "ticks": "The meter's running clock, read while the request is on its way: for measuring its error.",
     "calibrate": "Tells the meter its crystal's error, for the takes to come; the home ledger's word counts.",
     "instrument": "Begins to send an instrument; its reeds follow one by one, then `instrument-end`.",
-    "reed": "One reed of the instrument being sent, in the order of sounding; one that comes again is the control reed.",
+    "reed": "One reed of the instrument being sent, in the order of sounding; one that comes again is the control.",
     "instrument-end": "Ends an instrument: the meter checks that it has all reeds, stores it and offers its survey.",
     "pull": "Journal records after a number, as they lie in the meter, as many as fit.",
     "acknowledge": "Everything before a number is safe in the host's ledger; from the home ledger this frees memory.",

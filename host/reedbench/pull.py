@@ -14,6 +14,7 @@ from reedbench.link import Meter
 
 # As much as the whole flash of the largest board that a meter is built on: whoever sends more is no meter.
 PULL_MOST = 4 << 20
+ROOM_ONCE = 640  # of an answer, before protocol version 2
 
 
 @dataclass(frozen=True)
@@ -69,8 +70,9 @@ def fetch(meter: Meter, wanted: int) -> Iterator[bytes]:
     Raises LinkFault for records that are torn, out of order, or more than a meter can hold.
     """
     come = 0
+    room = messages.PULL_ROOM if meter.protocol > 1 else ROOM_ONCE
     while wanted < meter.next_sequence:
-        answer = meter.link.request("pull", from_seq=wanted, room=messages.PULL_ROOM)
+        answer = meter.link.request("pull", from_seq=wanted, room=room)
         come += len(answer["records"])
         if come > PULL_MOST:
             raise LinkFault("the meter sends more than a meter's memory can hold")

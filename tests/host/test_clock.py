@@ -68,7 +68,6 @@ def test_a_clock_that_was_set_in_between_gives_nothing():
     # Small enough to pass for a rate, but the running clock tells.
     assert rate(sightings(0, 120, dice, step_at=60, step_s=0.01, moved_s=0.01)) is None
 
-
     # Each of the two minutes is good by itself.
     assert crystal(sightings(40, 120, dice, step_at=60, step_s=0.5, moved_s=0.5)).ppm == pytest.approx(40, abs=3)
 

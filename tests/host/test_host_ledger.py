@@ -190,7 +190,8 @@ def test_a_later_step_is_taken_on_an_existing_ledger(path, monkeypatch):
         assert connection.execute("SELECT number, name FROM migrations").fetchall() == [
             (1, "first tables"),
             (2, "imports"),
-            (3, "notes"),
+            (3, "clocks and roles"),
+            (4, "notes"),
         ]
         connection.execute("SELECT text FROM notes")
 

@@ -35,6 +35,14 @@ from reedbench.output import report
     help="Keys to press, and when; one that is held is followed by :hold, as in 500:do,2000:up:hold.",
 )
 @click.option("--fault", "faults", type=click.Choice(FAULTS), multiple=True, help="What is wrong with the meter.")
+@click.option(
+    "--crystal",
+    "crystal_ppm",
+    type=click.FloatRange(-500, 500),
+    default=0.0,
+    metavar="PPM",
+    help="How much too fast the meter's clock runs, parts per million.",
+)
 @click.option("--screens", type=click.Path(path_type=Path, file_okay=False), help="Write every screen here as PNG.")
 @click.option("--flash", type=click.Path(path_type=Path, dir_okay=False), help="Keep the meter's memory in this file.")
 @click.option("--serial", default="desk-0001", show_default=True, help="The meter's serial number.")
@@ -48,6 +56,7 @@ def command(
     fast: bool,
     keys: str,
     faults: tuple[str, ...],
+    crystal_ppm: float,
     screens: Path | None,
     flash: Path | None,
     serial: str,
@@ -69,6 +78,8 @@ def command(
         raise BadInput("--mic and --seed exclude each other: the seed stands in the instrument's file")
     if live and (mic is not None or seed is not None or quiet_room or fast):
         raise BadInput("--live excludes --mic, --seed, --quiet-room and --fast: what is to be heard plays here and now")
+    if crystal_ppm and (fast or live):
+        raise BadInput("--crystal excludes --fast and --live: the meter's clock then goes by the samples that it gets")
     if watched:
         if as_json:
             raise BadInput("--watch and --json exclude each other: the terminal shows the screen")
@@ -87,6 +98,8 @@ def command(
         player = player_for(mic)
     else:
         player = ReedPlayer(demo_scenario(seed or 1))
+    if crystal_ppm and mic is not None and not isinstance(player, ReedPlayer):
+        raise BadInput("--crystal excludes recordings: they were not made by that clock")
     with DeskMeter(
         player,
         fast=fast or live,  # live sound has a pace of its own
@@ -96,6 +109,7 @@ def command(
         serial=serial,
         faults=faults,
         watched=watched,
+        crystal_ppm=crystal_ppm,
     ) as meter:
         name = f"desk meter {serial} on {meter.port}"
         if watched:

@@ -8,33 +8,48 @@ from pathlib import Path
 import click
 
 from reedbench import __version__
-from reedbench.errors import NoMeter, ReedbenchError
-from reedbench.finding import NOBODY, NONE_CONNECTED, Other, look
+from reedbench.calibrating import watch
+from reedbench.errors import Failed, NoMeter, ReedbenchError
+from reedbench.finding import NOBODY, NONE_CONNECTED, Other, look, the_meter
 from reedbench.ledger import Ledger
-from reedbench.link import Meter
+from reedbench.link import Meter, converse
 from reedbench.options import json_option, ledger_option, port_option
-from reedbench.output import columns, note, report
+from reedbench.output import columns, note, progress, report
 from reedbench.port import candidates
 
 _HEAD = ("port", "what it is", "meter", "board", "firmware", "protocol", "records", "to pull", "free kB", "home ledger")
 
 
 @click.command("find")
+@click.option(
+    "--clock",
+    "seconds",
+    type=click.IntRange(30, 86400),
+    metavar="SECONDS",
+    help="Stay connected to the meter for so long and measure its clock; two minutes are plenty.",
+)
 @port_option
 @ledger_option
 @json_option
-def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
+def command(seconds: int | None, port: str | None, ledger_path: Path, as_json: bool) -> None:
     """List the meters that are connected, and what every other board that may be one is.
 
     Every connected board of the meter's kind is asked; `--port` asks on that port only. Where one cannot be used a
     line says why, and what to do. "To pull" counts the meter's records that your ledger does not have yet; the last
     column says whether your ledger is the one whose pulls free the meter's memory.
 
+    With --clock the one meter's crystal is measured against this computer's clock, which a time server must hold. The
+    meter is told, and corrects its takes from then on. Shorter looks at each load and pull go on with what this began.
+
     \b
     Example:
         reedbench find
         reedbench find --port /dev/ttyACM1
+        reedbench find --clock 120
     """
+    if seconds is not None:
+        _measure(seconds, port, ledger_path, as_json)
+        return
     ports = [port] if port else [candidate.device for candidate in candidates()]
     if not ports:
         raise NoMeter(NONE_CONNECTED)
@@ -48,6 +63,19 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
         report(data, _lines(meters, to_pull, others, identity), as_json)
     if not meters:
         raise NoMeter("; ".join(other.why for other in others))
+
+
+def _measure(seconds: int, port: str | None, ledger_path: Path, as_json: bool) -> None:
+    with (
+        Ledger.open(ledger_path, write=True) as ledger,
+        converse(the_meter(port), ledger.identity) as meter,
+        progress("measuring the clock, second", seconds) as step,
+    ):
+        found = watch(meter, ledger, seconds, step)
+    if found.told or as_json:
+        report({"meter": meter.serial, "clock": found.as_dict()}, [found.line()], as_json)
+    if not found.told:
+        raise Failed(f"the meter's clock stays as it was: {found.why}")
 
 
 def _known(path: Path, meters: list[Meter]) -> tuple[str, list[int]]:

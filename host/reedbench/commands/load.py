@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from reedbench.calibrating import glance
 from reedbench.errors import BadInput
 from reedbench.finding import the_meter
 from reedbench.firmware.wire.messages import MESSAGES
@@ -63,6 +64,7 @@ def command(
             converse(the_meter(port), ledger.identity) as meter,
             progress("sending reed", len(wanted.reeds)) as step,
         ):
+            looked = glance(meter, ledger)
             stored = load(meter.link, wanted, f"{state}, {wind}" if wind else state, pass_number, step)
     data = {
         "meter": meter.serial,
@@ -72,5 +74,7 @@ def command(
         "wind": wind,
         "pass": pass_number,
         "reeds": stored,
+        "clock": looked.as_dict(),
     }
-    report(data, [f"{wanted.name}: {stored} reeds are in the meter."], as_json)
+    lines = [f"{wanted.name}: {stored} reeds are in the meter."]
+    report(data, [*lines, *([looked.line()] if looked.told else [])], as_json)

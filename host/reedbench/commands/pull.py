@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from reedbench.calibrating import glance
 from reedbench.finding import the_meter
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.link import converse
@@ -29,6 +30,7 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
         reedbench pull
     """
     with Ledger.open(ledger_path, write=True) as ledger, converse(the_meter(port), ledger.identity) as meter:
+        looked = glance(meter, ledger)
         waiting = meter.records_from(ledger.next_sequence(meter.serial, meter.epoch))
         with progress("pulling record", waiting) as step:
             pulled = pull(meter, ledger, step)
@@ -43,8 +45,9 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
         "freed": pulled.freed,
         "meter": meter.serial,
         "home": not elsewhere,
+        "clock": looked.as_dict(),
     }
-    report(data, _lines(pulled, surveys, elsewhere), as_json)
+    report(data, [*_lines(pulled, surveys, elsewhere), *([looked.line()] if looked.told else [])], as_json)
 
 
 def _lines(pulled: Pulled, surveys: list[StoredSurvey], elsewhere: bool) -> Iterator[str]:

@@ -10,6 +10,7 @@ from typing import Any
 from reedbench.errors import LinkFault
 from reedbench.firmware.wire import record
 from reedbench.firmware.wire.errors import WireError
+from reedbench.ledger import dating
 
 _TABLES = {"survey": "surveys", "take": "takes", "redo": "redos", "end": "ends"}
 _COLUMNS = {
@@ -45,10 +46,16 @@ _COLUMNS = {
         "level_cdb",
         "flags",
         "board_dc",
+        "boot",
+        "up_s",
+        "role",
+        "scatter_mcent",
     ),
     "redo": ("record", "sequence", "survey", "ordinal"),
     "end": ("record", "survey", "unix_s"),
 }
+
+_OLD_TAKE = {"boot": None, "up_s": None, "role": 0, "scatter_mcent": None}  # what a take of kind 2 does not say
 
 
 @dataclass(frozen=True)
@@ -74,7 +81,7 @@ class Kept:
 
 def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[bytes]) -> Kept:
     """Insert sound records, in order, and the rows made from them; what is here already does not count."""
-    meter = _meter(connection, sender)
+    meter = meter_id(connection, sender)
     now = int(time.time())
     count: Counter[str] = Counter()
     touched: set[int] = set()
@@ -94,6 +101,8 @@ def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[byt
         survey = number if kind == "survey" else values["survey"]
         if survey is not None:
             touched.add(survey)
+    if count["take"]:
+        dating.date(connection, meter, sender.epoch)
     return Kept(count.total(), count["take"], tuple(sorted(touched)), count["unknown"])
 
 
@@ -107,7 +116,8 @@ def _survey(connection: sqlite3.Connection, identity: tuple[int, int, int]) -> i
     return found[0] if found else None
 
 
-def _meter(connection: sqlite3.Connection, sender: Sender) -> int:
+def meter_id(connection: sqlite3.Connection, sender: Sender) -> int:
+    """Id of the sender's row, made if it is new here."""
     found = connection.execute(
         "INSERT INTO meters (serial, board, firmware) VALUES (?, ?, ?) ON CONFLICT (serial) DO UPDATE SET"
         " board = excluded.board, firmware = excluded.firmware RETURNING id",
@@ -148,5 +158,5 @@ def _insert_row(connection: sqlite3.Connection, kind: str, values: dict[str, Any
     marks = ", ".join("?" * len(columns))
     return connection.execute(
         f"INSERT INTO {_TABLES[kind]} ({', '.join(columns)}) VALUES ({marks})",
-        [values[column] for column in columns],
+        [(_OLD_TAKE | values)[column] for column in columns],
     ).lastrowid

@@ -5,9 +5,11 @@ import sqlite3
 from dataclasses import dataclass
 from typing import Any
 
+from reedbench.clock import Sighting
 from reedbench.documents import parse_json
 from reedbench.firmware.wire import record
 
+TOLD_S = 2.0  # give or take, of a time that a host told the meter in whole seconds
 CENTS_PER_PPB = 1200 / math.log(2) * 1e-9
 
 
@@ -16,7 +18,8 @@ class StoredSurvey:
     """A survey. `number` is its number in this ledger; meter, epoch, sequence identify it anywhere.
 
     `state`: how the reeds were sounded, in words; `states`: all of them where that changed on the way, the one that
-    was sounded in last standing last, which is `state` then. `file`: the file that it was imported from, with so many
+    was sounded in last standing last, which is `state` then. `unix_s`: when it began, give or take `unix_within_s`
+    seconds, both None where nobody knows. `file`: the file that it was imported from, with so many
     `readings` and no takes; None for one of a meter.
     """
 
@@ -38,6 +41,7 @@ class StoredSurvey:
     states: tuple[str, ...] = ()
     file: str | None = None
     readings: int = 0
+    unix_within_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -45,8 +49,10 @@ class StoredTake:
     """A take. `hz` None: no figure. `se_cents`: random standard error; `clock_u_cents`: the clock's own.
 
     `check_cents`: zero-crossing figure minus phase figure. `sequence`: number of its record in the meter's
-    journal. `start_sample`: counted since power-up. `withdrawn`: the reed was sounded anew. Unknown
-    times and temperatures are None.
+    journal. `unix_s`: when, give or take `unix_within_s` seconds. `start_sample` and `up_s` count from power-up.
+    `role`: 0 for a reed's own turn, 1 and 2 where it was sounded again as the control reed. `scatter_cents`: what the
+    survey had scattered by before it, as the meter had it. `withdrawn`: the reed was sounded anew. What is not known
+    is None.
     """
 
     sequence: int
@@ -65,6 +71,10 @@ class StoredTake:
     flags: tuple[str, ...]
     board_celsius: float | None
     withdrawn: bool
+    unix_within_s: float | None = None
+    up_s: int | None = None
+    role: int = 0
+    scatter_cents: float | None = None
 
 
 @dataclass(frozen=True)
@@ -99,13 +109,14 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         pass_number=row["pass_number"],
         reference_hz=row["reference_mhz"] / 1e3,
         tolerance_cents=row["tolerance_cc"] / 1e2,
-        unix_s=row["unix_s"] or None,
+        unix_s=when(row)[0],
         reeds=row["reeds"],
         takes=row["takes"],
         ended=bool(row["ended"]),
         states=states,
         file=row["file"],
         readings=row["readings"],
+        unix_within_s=when(row)[1],
     )
 
 
@@ -116,7 +127,7 @@ def take_from(row: sqlite3.Row) -> StoredTake:
         ordinal=row["ordinal"],
         number=row["number"],
         state=str(record.state_words(row["state"])),
-        unix_s=row["unix_s"] or None,
+        unix_s=when(row)[0],
         start_sample=row["start"],
         span_s=row["span"] / row["rate"] if row["rate"] else 0.0,
         hz=row["uhz"] / 1e6 if row["uhz"] else None,
@@ -128,6 +139,31 @@ def take_from(row: sqlite3.Row) -> StoredTake:
         flags=flag_names(row["flags"]),
         board_celsius=None if row["board_dc"] == record.NO_TEMPERATURE else row["board_dc"] / 10,
         withdrawn=bool(row["withdrawn"]),
+        unix_within_s=when(row)[1],
+        up_s=row["up_s"],
+        role=row["role"],
+        scatter_cents=None if row["scatter_mcent"] is None else row["scatter_mcent"] / 1e3,
+    )
+
+
+def when(row: sqlite3.Row) -> tuple[int | None, float | None]:
+    """(seconds since 1970, give or take so many): as the ledger found it out, else as the meter had been told."""
+    if row["earliest_s"] is not None:
+        half = (row["latest_s"] - row["earliest_s"]) / 2
+        return round(row["earliest_s"] + half), round(max(half, 1.0), 1)
+    return (row["unix_s"], TOLD_S) if row["unix_s"] else (None, None)
+
+
+def sighting_from(row: sqlite3.Row) -> Sighting:
+    """A sighting from its row."""
+    return Sighting(
+        asked_s=row["asked_s"],
+        answered_s=row["answered_s"],
+        boot=row["boot"],
+        up_s=row["up_s"],
+        meter_us=row["meter_us"],
+        began_s=row["began_s"],
+        held=bool(row["held"]),
     )
 
 

@@ -113,7 +113,41 @@ _IMPORTS = (
     ) STRICT""",
 )
 
-STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("first tables", _FIRST), ("imports", _IMPORTS))
+# When and by which clock takes were made, and what is known about those clocks. `sightings` is like `records` what has
+# come and cannot be made again; `runs` is made from both: bounds of when each run of a meter began.
+_CLOCKS = (
+    """CREATE TABLE sightings (
+        meter INTEGER NOT NULL REFERENCES meters (id),
+        epoch INTEGER NOT NULL,
+        boot INTEGER NOT NULL,
+        next_sequence INTEGER NOT NULL,
+        up_s INTEGER NOT NULL,
+        meter_us INTEGER NOT NULL,
+        asked_s REAL NOT NULL,
+        answered_s REAL NOT NULL,
+        began_s REAL NOT NULL,
+        held INTEGER NOT NULL
+    ) STRICT""",
+    "CREATE INDEX sightings_by_meter ON sightings (meter, epoch)",
+    """CREATE TABLE runs (
+        meter INTEGER NOT NULL REFERENCES meters (id),
+        epoch INTEGER NOT NULL,
+        boot INTEGER NOT NULL,
+        earliest_s REAL NOT NULL,
+        latest_s REAL NOT NULL,
+        PRIMARY KEY (meter, epoch, boot)
+    ) STRICT""",
+    "ALTER TABLE takes ADD COLUMN boot INTEGER",
+    "ALTER TABLE takes ADD COLUMN up_s INTEGER",
+    "ALTER TABLE takes ADD COLUMN role INTEGER NOT NULL DEFAULT 0",
+    "ALTER TABLE takes ADD COLUMN scatter_mcent INTEGER",
+)
+
+STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("first tables", _FIRST),
+    ("imports", _IMPORTS),
+    ("clocks and roles", _CLOCKS),
+)
 NEWEST = len(STEPS)
 
 

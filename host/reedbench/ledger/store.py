@@ -5,13 +5,15 @@ import sqlite3
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+from reedbench.clock import Sighting
 from reedbench.errors import BadInput
-from reedbench.ledger import rows
-from reedbench.ledger.decoding import Kept, Sender, insert
+from reedbench.ledger import dating, rows
+from reedbench.ledger.decoding import Kept, Sender, insert, meter_id
 from reedbench.ledger.imports import Imported, ImportedReading, insert_import
 from reedbench.ledger.opening import connect, plain_words
 
@@ -23,26 +25,34 @@ _SURVEYS = """
         )) AS states,
         EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) OR imports.file IS NOT NULL AS ended,
         imports.file,
-        (SELECT count(*) FROM imported WHERE imported.survey = surveys.number) AS readings
+        (SELECT count(*) FROM imported WHERE imported.survey = surveys.number) AS readings,
+        runs.earliest_s + first.up_s AS earliest_s, runs.latest_s + first.up_s + 1 AS latest_s
     FROM surveys
     LEFT JOIN imports ON imports.survey = surveys.number
     JOIN records ON records.id = surveys.record
     JOIN meters ON meters.id = records.meter
+    LEFT JOIN takes AS first ON first.record = (
+        SELECT record FROM takes WHERE takes.survey = surveys.number ORDER BY sequence LIMIT 1
+    )
+    LEFT JOIN runs ON runs.meter = records.meter AND runs.epoch = records.epoch AND runs.boot = first.boot
 """
 
-# A redo withdraws the takes of its reed that came before it in the same state: that of the take that follows it.
+# A redo withdraws the takes of its reed that came before it in the same state and role: those of the take after it.
 _TAKES = """
-    SELECT takes.*, EXISTS (
+    SELECT takes.*, runs.earliest_s + takes.up_s AS earliest_s, runs.latest_s + takes.up_s + 1 AS latest_s, EXISTS (
         SELECT 1 FROM redos
         WHERE redos.survey = takes.survey AND redos.ordinal = takes.ordinal
         AND redos.sequence > takes.sequence
-        AND takes.state = coalesce((
-            SELECT next.state FROM takes AS next
+        AND takes.state + 256 * takes.role = coalesce((
+            SELECT next.state + 256 * next.role FROM takes AS next
             WHERE next.survey = redos.survey AND next.ordinal = redos.ordinal AND next.sequence > redos.sequence
             ORDER BY next.sequence LIMIT 1
-        ), takes.state)
+        ), takes.state + 256 * takes.role)
     ) AS withdrawn
-    FROM takes WHERE survey = ? ORDER BY sequence
+    FROM takes
+    JOIN records ON records.id = takes.record
+    LEFT JOIN runs ON runs.meter = records.meter AND runs.epoch = records.epoch AND runs.boot = takes.boot
+    WHERE takes.survey = ? ORDER BY takes.sequence
 """
 
 
@@ -104,6 +114,27 @@ class Ledger:
         with self._transaction() as connection:
             return insert(connection, sender, records)
 
+    def keep_sightings(self, sender: Sender, next_sequence: int, sightings: Sequence[Sighting]) -> None:
+        """Keep what was seen of a meter's clock when its next record was to get that number; dates its takes anew."""
+        with self._transaction() as connection:
+            meter = meter_id(connection, sender)
+            connection.executemany(
+                "INSERT INTO sightings VALUES (:meter, :epoch, :boot, :next_sequence, :up_s, :meter_us,"
+                " :asked_s, :answered_s, :began_s, :held)",
+                [
+                    {"meter": meter, "epoch": sender.epoch, "next_sequence": next_sequence} | asdict(one)
+                    for one in sightings
+                ],
+            )
+            dating.date(connection, meter, sender.epoch)
+
+    def sightings(self, serial: str) -> list[Sighting]:
+        """All that was ever seen of that meter's clock."""
+        rows_ = self._all(
+            "SELECT sightings.* FROM sightings JOIN meters ON meters.id = sightings.meter WHERE serial = ?", (serial,)
+        )
+        return [rows.sighting_from(row) for row in rows_]
+
     def keep_import(self, imported: Imported) -> tuple[int, bool]:
         """Keep readings from a file as a survey: its number, and False where the ledger has had it already."""
         with self._transaction() as connection:
@@ -118,16 +149,16 @@ class Ledger:
 
     def surveys(self) -> list[rows.StoredSurvey]:
         """All surveys, in the order in which they came into the ledger."""
-        return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY number")]
+        return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY surveys.number")]
 
     def survey(self, number: int | None) -> rows.StoredSurvey:
         """The survey of that number, or the last one for None; BadInput if there is none."""
         if number is None:
-            found = self._all(_SURVEYS + " ORDER BY number DESC LIMIT 1")
+            found = self._all(_SURVEYS + " ORDER BY surveys.number DESC LIMIT 1")
             if not found:
                 raise BadInput("there is no survey in the ledger yet: `reedbench pull` brings them from the meter")
         else:
-            found = self._all(_SURVEYS + " WHERE number = ?", (number,))
+            found = self._all(_SURVEYS + " WHERE surveys.number = ?", (number,))
             if not found:
                 raise BadInput(f"there is no survey {number} in the ledger: see `reedbench survey list`")
         return rows.survey_from(found[0])
