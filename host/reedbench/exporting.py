@@ -7,7 +7,7 @@ from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.ledger import StoredSurvey, StoredTake
 from reedbench.plan import Item, Plan
 from reedbench.reading import Reading
-from reedbench.surveys import day
+from reedbench.surveys import date_bounds
 from reedbench.tuning import cents_between, raised
 
 _SURVEY = (
@@ -117,12 +117,20 @@ def plan_table(survey: StoredSurvey, plan: Plan) -> Table:
 def _survey(survey: StoredSurvey) -> dict[str, Value]:
     return {
         "survey": survey.number,
-        "date": day(survey.unix_s) if survey.unix_s else "",
+        "date": _date(survey),
         "pass": survey.pass_number,
         "instrument": survey.instrument,
         "instrument_name": survey.name,
         "layout": survey.layout,
     }
+
+
+def _date(survey: StoredSurvey) -> str:
+    """The day of the survey; empty where more than one day is possible."""
+    if survey.unix_s is None:
+        return ""
+    first, last = date_bounds(survey.unix_s, survey.unix_within_s or 0.0)
+    return last if first == last else ""
 
 
 def _reed(reed: InstrumentReed) -> dict[str, Value]:

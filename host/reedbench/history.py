@@ -87,9 +87,18 @@ def _before(ledger: Ledger, survey: StoredSurvey) -> list[StoredSurvey]:
         if one.number < survey.number
         and _same(one, survey)
         and survey.state in one.states
-        and not (one.unix_s and survey.unix_s and one.unix_s > survey.unix_s)
+        and not _certainly_after(one, survey)
     ]
     return earlier[-MOST:]
+
+
+def _certainly_after(one: StoredSurvey, other: StoredSurvey) -> bool:
+    """Whether one survey was made after another; of one journal the records' own order says so, whatever clocks say."""
+    if one.file is other.file is None and (one.meter, one.epoch) == (other.meter, other.epoch):
+        return one.sequence > other.sequence
+    if one.unix_s is None or other.unix_s is None:
+        return False
+    return one.unix_s - (one.unix_within_s or 0) > other.unix_s + (other.unix_within_s or 0)
 
 
 def _as_ordered(instrument: Instrument, survey: StoredSurvey) -> Instrument:

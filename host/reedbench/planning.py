@@ -73,6 +73,6 @@ def _earlier(item: Item, worked: bool) -> Earlier:
 
 def survey_info(survey: StoredSurvey) -> SurveyInfo:
     """The survey as a sheet presents it."""
-    taken = day(survey.unix_s) if survey.unix_s else ""
+    taken = day(survey) if survey.unix_s else ""
     state = f"{survey.state}, imported from {survey.file}" if survey.file is not None else survey.state
     return SurveyInfo(taken, state, survey.meter, survey.takes, survey.pass_number)

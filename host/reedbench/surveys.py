@@ -13,6 +13,8 @@ from reedbench.instrument import Instrument
 from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
 from reedbench.reading import Take
 
+_YEAR_S = 366 * 86400
+
 
 def survey_dict(survey: StoredSurvey) -> dict[str, Any]:
     """A survey for `--json`."""
@@ -98,9 +100,20 @@ def take_row(take: StoredTake, names: dict[int, str]) -> tuple[str, ...]:
     )
 
 
-def day(unix_s: int | None) -> str:
-    """Local date of a time, for people; "undated" where the meter did not know the time."""
-    return time.strftime("%Y-%m-%d", time.localtime(unix_s)) if unix_s else "undated"
+def day(survey: StoredSurvey) -> str:
+    """Local date of a survey, for people, or the dates between which it was made; "undated" where nobody knows."""
+    if survey.unix_s is None:
+        return "undated"
+    first, last = date_bounds(survey.unix_s, survey.unix_within_s or 0.0)
+    if first == last:
+        return last
+    return f"before {last}" if survey.unix_within_s and survey.unix_within_s > _YEAR_S else f"{first} to {last}"
+
+
+def date_bounds(unix_s: int, within_s: float) -> tuple[str, str]:
+    """First and last local date that a time, give or take so many seconds, may fall on."""
+    ends = (time.localtime(unix_s - within_s), time.localtime(unix_s + within_s))
+    return time.strftime("%Y-%m-%d", ends[0]), time.strftime("%Y-%m-%d", ends[1])
 
 
 def instrument_of(ledger: Ledger, survey: StoredSurvey) -> Instrument:

@@ -66,7 +66,7 @@ def command(
 
 def _origin(survey: StoredSurvey) -> list[str]:
     """Which survey, and how it was sounded; says of an imported one where its uncertainties come from."""
-    head = f"Survey {survey.number}, {day(survey.unix_s)}: {survey.state}."
+    head = f"Survey {survey.number}, {day(survey)}: {survey.state}."
     if survey.file is None:
         return [head]
     return [head, f"From readings imported from {survey.file}, with the uncertainties stated there."]

@@ -37,7 +37,7 @@ def list_(key: str | None, ledger_path: Path, as_json: bool) -> None:
         remark = "" if one.ended else "not ended"
         if one.file is not None:
             remark = f"{one.readings} readings imported from {one.file}"
-        rows.append((str(one.number), day(one.unix_s), one.name, "; ".join(one.states), str(one.takes), remark))
+        rows.append((str(one.number), day(one), one.name, "; ".join(one.states), str(one.takes), remark))
     none = "No surveys yet: `reedbench pull` brings them from the meter." if key is None else "No surveys of it yet."
     report({"surveys": [survey_dict(one) for one in surveys]}, columns(rows) if surveys else [none], as_json)
 
@@ -70,7 +70,7 @@ def _lines(
     survey: StoredSurvey, takes: list[StoredTake], imported: list[ImportedReading], names: dict[int, str]
 ) -> Iterator[str]:
     yield (
-        f"Survey {survey.number}, {day(survey.unix_s)}: {survey.name}, {'; '.join(survey.states)}, "
+        f"Survey {survey.number}, {day(survey)}: {survey.name}, {'; '.join(survey.states)}, "
         f"A = {survey.reference_hz:g} Hz, within {survey.tolerance_cents:g} cents"
     )
     if survey.file is not None:

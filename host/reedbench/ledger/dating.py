@@ -2,11 +2,12 @@
 
 A take knows its run of the meter and the seconds since that began. So what is to be found is when each run began. A
 host that saw the meter in that run knows it to a second. Otherwise the meter's calendar says what a host, whichever,
-told it in that run. Otherwise the run lies between the last time that it was seen before and the first time after,
-and runs follow each other in the order of their records. What a clock said that a time server held goes before what
-others said. Clocks that contradict each other widen what is told, and where nothing fits any more nothing is told.
+told it in that run. Otherwise the run lies between the last time that the meter was seen before and the first time
+after, and runs follow each other in the order of their records. A clock that a time server holds goes before others,
+whose word counts as far as it does not contradict that. Where nothing fits any more nothing is told.
 """
 
+import math
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from reedbench.clock import Sighting
 from reedbench.ledger import rows
 
 LONG_AGO_S = 1_600_000_000.0  # before there was any meter
+METER_MOST = 10_000  # records: more than a meter holds, so that what came before has its date for good
 TOLD_S = 2.0  # whole seconds, on their way over the link
 
 
@@ -47,56 +49,76 @@ Bounds = tuple[float, float]
 def began(runs: Sequence[Run], seen: Sequence[Seen]) -> dict[int, Bounds]:
     """Earliest and latest beginning of each run that can be dated, seconds since 1970, by its boot number."""
     ordered = sorted(runs, key=lambda run: run.first_sequence)
-    bounds = [_alone(run, seen) for run in ordered]
-    for place in range(1, len(ordered)):
-        earliest = max(bounds[place][0], bounds[place - 1][0] + ordered[place - 1].last_up_s)
-        bounds[place] = (earliest, bounds[place][1])
-    for place in reversed(range(len(ordered) - 1)):
-        latest = min(bounds[place][1], bounds[place + 1][1] - ordered[place].last_up_s)
-        bounds[place] = (bounds[place][0], latest)
+    held = [one for one in seen if one.sighting.held]
+    sure = _in_turn(ordered, [_here(run, held) or _between(run, held) for run in ordered])
+    claims = [_here(run, seen) or _told(run) or _between(run, seen) for run in ordered]
+    bounds = _in_turn(ordered, [_both(*pair) for pair in zip(sure, claims, strict=True)])
     return {
-        run.boot: bound
-        for run, bound in zip(ordered, bounds, strict=True)
-        if bound[0] <= bound[1] + TOLD_S and bound[1] != float("inf")
+        run.boot: (earliest, latest)
+        for run, (earliest, latest) in zip(ordered, bounds, strict=True)
+        if earliest <= latest < math.inf
     }
 
 
-def _alone(run: Run, seen: Sequence[Seen]) -> Bounds:
-    """Bounds of a run without a look at the others."""
-    here = _best([one for one in seen if one.sighting.boot == run.boot])
-    if here:
-        return min(one.began[0] for one in here), max(one.began[1] for one in here)
-    if run.told:
-        return run.told[0] - TOLD_S, run.told[1] + TOLD_S
-    before = [one.sighting.asked_s for one in _best(seen) if one.next_sequence <= run.first_sequence]
-    after = [one.began[1] - run.last_up_s for one in _best(seen) if one.next_sequence > run.first_sequence]
-    return max([LONG_AGO_S, *before]), min([float("inf"), *after])
+def _here(run: Run, seen: Sequence[Seen]) -> Bounds | None:
+    """Bounds of a run by those who saw the meter in it; clocks that disagree widen them."""
+    here = [one.began for one in seen if one.sighting.boot == run.boot]
+    return (min(low for low, _ in here), max(high for _, high in here)) if here else None
 
 
-def _best(seen: Sequence[Seen]) -> Sequence[Seen]:
-    """Those by a clock that was held, or all where there are none."""
-    return [one for one in seen if one.sighting.held] or seen
+def _told(run: Run) -> Bounds | None:
+    """Bounds of a run by what the meter was told in it, by whatever host."""
+    return (run.told[0] - TOLD_S, run.told[1] + TOLD_S) if run.told else None
+
+
+def _between(run: Run, seen: Sequence[Seen]) -> Bounds:
+    """Bounds of a run by those who saw the meter before it and after it."""
+    before = [one.sighting.asked_s for one in seen if one.next_sequence <= run.first_sequence]
+    after = [one.began[1] - run.last_up_s for one in seen if one.next_sequence > run.first_sequence]
+    return max([LONG_AGO_S, *before]), min([math.inf, *after])
+
+
+def _both(sure: Bounds, claim: Bounds) -> Bounds:
+    """What is sure and claimed; what is sure where the claim contradicts it."""
+    both = max(sure[0], claim[0]), min(sure[1], claim[1])
+    return both if both[0] <= both[1] else sure
+
+
+def _in_turn(ordered: Sequence[Run], bounds: Sequence[Bounds]) -> list[Bounds]:
+    """The same bounds, and that each run begins only when the last record of the one before it has been made."""
+    lasted = [run.last_up_s for run in ordered]
+    earliest = [bound[0] for bound in bounds]
+    latest = [bound[1] for bound in bounds]
+    for n in range(1, len(ordered)):
+        earliest[n] = max(earliest[n], earliest[n - 1] + lasted[n - 1])
+    for n in reversed(range(len(ordered) - 1)):
+        latest[n] = min(latest[n], latest[n + 1] - lasted[n])
+    return list(zip(earliest, latest, strict=True))
 
 
 def date(connection: sqlite3.Connection, meter: int, epoch: int) -> None:
-    """Renews what the ledger has about the beginnings of a meter's runs, inside a transaction."""
+    """Renews what the ledger has about the beginnings of a meter's last runs, inside a transaction."""
+    where = {"meter": meter, "epoch": epoch, "long_ago": LONG_AGO_S}
+    (newest,) = connection.execute(
+        "SELECT coalesce(max(sequence), 0) FROM records WHERE meter = :meter AND epoch = :epoch", where
+    ).fetchone()
+    where["since"] = newest - METER_MOST
     told = connection.execute(
         "SELECT boot, min(takes.sequence), max(up_s), min(unix_s - up_s) FILTER (WHERE unix_s > :long_ago),"
         " max(unix_s - up_s) FILTER (WHERE unix_s > :long_ago)"
-        " FROM takes JOIN records ON records.id = takes.record"
-        " WHERE meter = :meter AND epoch = :epoch AND boot IS NOT NULL GROUP BY boot",
-        {"meter": meter, "epoch": epoch, "long_ago": LONG_AGO_S},
+        " FROM records JOIN takes ON takes.record = records.id"
+        " WHERE meter = :meter AND epoch = :epoch AND records.sequence > :since AND boot IS NOT NULL GROUP BY boot",
+        where,
     )
     runs = [Run(boot, first, up, None if least is None else (least, most)) for boot, first, up, least, most in told]
-    found = began(runs, seen_from(connection, meter, epoch))
-    connection.execute("DELETE FROM runs WHERE meter = ? AND epoch = ?", (meter, epoch))
+    seen = connection.execute(
+        "SELECT * FROM sightings WHERE meter = :meter AND epoch = :epoch AND next_sequence > :since", where
+    )
+    found = began(runs, [Seen(rows.sighting_from(row), row["next_sequence"]) for row in seen])
+    connection.executemany(
+        "DELETE FROM runs WHERE meter = ? AND epoch = ? AND boot = ?", [(meter, epoch, run.boot) for run in runs]
+    )
     connection.executemany(
         "INSERT INTO runs VALUES (?, ?, ?, ?, ?)",
         [(meter, epoch, boot, earliest, latest) for boot, (earliest, latest) in found.items()],
     )
-
-
-def seen_from(connection: sqlite3.Connection, meter: int, epoch: int) -> list[Seen]:
-    """All sightings of a meter while it had that journal."""
-    found = connection.execute("SELECT * FROM sightings WHERE meter = ? AND epoch = ?", (meter, epoch))
-    return [Seen(rows.sighting_from(row), row["next_sequence"]) for row in found]

@@ -116,7 +116,7 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         states=states,
         file=row["file"],
         readings=row["readings"],
-        unix_within_s=when(row)[1],
+        unix_within_s=None if row["file"] is not None else when(row)[1],
     )
 
 
