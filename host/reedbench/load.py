@@ -18,13 +18,16 @@ def load(
     state: str,
     pass_number: int,
     step: Callable[[int], None] = lambda done: None,
+    control: int | None = None,
 ) -> int:
     """Send `instrument` for a survey in `state` (wire.record.state_byte) after pass `pass_number`.
 
     Returns the number of reeds that the meter has stored, which is all of them. `step` is told how many have
-    been sent. Raises BadInput where the instrument does not fit the messages, LinkFault.
+    been sent. `control`: ordinal of the reed that opens the survey and is asked for again in its middle and at its end;
+    only for a meter of protocol version 2 or newer. Raises BadInput where the instrument does not fit the messages,
+    LinkFault.
     """
-    requests = _requests(instrument, state, pass_number)
+    requests = _requests(instrument, state, pass_number, control)
     check = _check(requests)
     for sent, (name, values) in enumerate(requests):
         link.request(name, **values)
@@ -32,7 +35,7 @@ def load(
     stored: int = link.request("instrument-end", check=check)["stored"]
     if stored != len(requests) - 1:
         raise LinkFault(f"the meter stored {stored} reeds of {len(requests) - 1}: load the instrument again")
-    return stored
+    return len(instrument.reeds)
 
 
 def _check(requests: list[tuple[str, dict[str, Any]]]) -> int:
@@ -45,9 +48,11 @@ def _check(requests: list[tuple[str, dict[str, Any]]]) -> int:
     return check
 
 
-def _requests(instrument: Instrument, state: str, pass_number: int) -> list[tuple[str, dict[str, Any]]]:
+def _requests(
+    instrument: Instrument, state: str, pass_number: int, control: int | None
+) -> list[tuple[str, dict[str, Any]]]:
     """The requests that carry the instrument, the last one excepted: (name, values)."""
-    order = instrument.sounding_order()
+    order = _with_control(list(instrument.sounding_order()), control)
     head = {
         "key": instrument.key_id,
         "name": record.clip(instrument.name, _NAME_LONGEST).decode(),
@@ -58,7 +63,20 @@ def _requests(instrument: Instrument, state: str, pass_number: int) -> list[tupl
         "tolerance_cc": round(instrument.order.tolerance_cents * 1e2),
         "pass_number": pass_number,
     }
-    return [("instrument", head)] + [("reed", _reed(instrument, ordinal)) for ordinal in order]
+    reeds = [_reed(instrument, ordinal) for ordinal in order]
+    for place, ordinal in enumerate(order):
+        if ordinal == control:  # drawn in the row of the reeds that it stands among
+            reeds[place]["plate"] = reeds[place - 1 if place else min(1, len(reeds) - 1)]["plate"]
+    return [("instrument", head)] + [("reed", reed) for reed in reeds]
+
+
+def _with_control(order: list[int], control: int | None) -> list[int]:
+    """The order of sounding, with the control reed at its start, in its middle and at its end."""
+    if control is None:
+        return order
+    rest = [ordinal for ordinal in order if ordinal != control]
+    half = len(order) // 2
+    return [control, *rest[: max(0, half - 1)], control, *rest[max(0, half - 1) :], control]
 
 
 def _reed(instrument: Instrument, ordinal: int) -> dict[str, Any]:

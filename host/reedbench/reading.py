@@ -7,9 +7,11 @@ ones. The clock's uncertainty is common to all takes of a survey, so averaging d
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
+from reedbench.control import Control, Sounded
 from reedbench.errors import BadInput
 from reedbench.firmware.wire import agree, record
 from reedbench.firmware.wire.record import STATES
@@ -45,6 +47,9 @@ class Take:
     drift_cents_per_s: float = 0.0
     clock_u_cents: float = 0.0  # standard uncertainty of the meter's clock
     withdrawn: bool = False  # the reed was sounded afresh afterwards
+    role: int = 0  # 0 in the reed's own turn, 1, 2 where it was sounded again as the control reed
+    up_s: float | None = None  # when, in seconds from the meter's power-up; None where the meter did not say
+    scatter_cents: float = agree.USUAL_CENTS  # what the survey had scattered by before it, as the meter had it
 
     @property
     def trusted(self) -> bool:
@@ -67,7 +72,7 @@ class Reading:
 
     ordinal: int
     cents: float | None
-    u95_cents: float | None  # 95 % uncertainty: random part and clock together
+    u95_cents: float | None  # 95 % uncertainty: random part, clock and drift together
     clock_u95_cents: float | None  # the clock's share, the same for every reed of the survey
     used: tuple[int, ...]  # numbers of the takes that agree
     left_out: tuple[LeftOut, ...]
@@ -75,6 +80,7 @@ class Reading:
     flags: tuple[str, ...]  # what spoke against takes that were not withdrawn, the commonest first
     disagreeing: int  # trusted takes that do not agree with those used
     state: str  # "done", "again" or "give up", as the meter's survey has it
+    drift_cents: float = 0.0  # how far the instrument was then from the survey's mean, by its control reed
 
 
 def readings(instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL) -> dict[int, Reading]:
@@ -91,14 +97,41 @@ def read(
     is `.as_usual` of what an earlier one gave. BadInput where a take is of a reed that the instrument does not have.
     ValueError where states are mixed: a reed reads differently in each, so that their takes say nothing together.
     """
-    gathered = _gathered(instrument, takes)
-    found = pooled([(reed.trusted[0], reed.trusted[1]) for reed in gathered.values() if len(reed.trusted) > 1], usual)
-    return {ordinal: reed.reading(ordinal, found) for ordinal, reed in gathered.items()}, found
-
-
-def _gathered(instrument: Instrument, takes: Iterable[Take]) -> "dict[int, _Gathered]":
-    """The takes of every reed."""
     takes = list(takes)
+    gathered = _gathered(instrument, takes)
+    found = _repeatability(gathered, usual)
+    drift = _drift(instrument, takes, gathered, found)
+    return {ordinal: reed.reading(ordinal, found, drift) for ordinal, reed in gathered.items()}, found
+
+
+def control(instrument: Instrument, takes: Sequence[Take], usual: Repeatability = USUAL) -> Control | None:
+    """What the control reed says about a survey; None where there was none or it did not sound twice."""
+    gathered = _gathered(instrument, takes)
+    return _drift(instrument, takes, gathered, _repeatability(gathered, usual))
+
+
+def _repeatability(gathered: "Mapping[int, _Gathered]", usual: Repeatability) -> Repeatability:
+    return pooled([(reed.trusted[0], reed.trusted[1]) for reed in gathered.values() if len(reed.trusted) > 1], usual)
+
+
+def _drift(
+    instrument: Instrument, takes: Sequence[Take], gathered: "Mapping[int, _Gathered]", found: Repeatability
+) -> Control | None:
+    again = sorted((take for take in takes if take.role), key=lambda take: (take.role, take.sequence))
+    if not again:
+        return None
+    ordinal = again[0].ordinal
+    turns = [gathered[ordinal]]
+    for _, group in groupby(again, key=lambda take: take.role):
+        turns.append(_Gathered(instrument.reeds[ordinal].target_hz, list(group)))
+    sounded = [turn.sounded(found) for turn in turns]
+    times = [reed.up_s for reed in gathered.values() if reed.up_s is not None]
+    known = [one for one in sounded if one]
+    return Control(ordinal, known, times) if len(known) > 1 else None
+
+
+def _gathered(instrument: Instrument, takes: Sequence[Take]) -> "dict[int, _Gathered]":
+    """The takes of every reed in its own turn."""
     if len({take.state for take in takes}) > 1:
         raise ValueError("takes of different states have no reading in common")
     by_reed: dict[int, list[Take]] = {reed.ordinal: [] for reed in instrument.reeds}
@@ -108,7 +141,8 @@ def _gathered(instrument: Instrument, takes: Iterable[Take]) -> "dict[int, _Gath
                 f"the survey holds a take of reed {take.ordinal}, but {instrument.layout.id} has the reeds "
                 f"0 to {len(by_reed) - 1}: it belongs to another instrument"
             )
-        by_reed[take.ordinal].append(take)
+        if not take.role:
+            by_reed[take.ordinal].append(take)
     return {
         ordinal: _Gathered(instrument.reeds[ordinal].target_hz, sorted(group, key=lambda take: take.sequence))
         for ordinal, group in by_reed.items()
@@ -125,12 +159,29 @@ class _Gathered:
             (cents_between(take.hz, target_hz), take.se_cents) if take.hz and take.trusted else None
             for take in self._standing
         ]
-        self._places: list[int] = agree.agreeing(self._points)
+        self._scatter = self._standing[-1].scatter_cents if self._standing else agree.USUAL_CENTS
+        self._places: list[int] = agree.agreeing(self._points, self._scatter)
         self.trusted = [point for point in self._points if point is not None]
         self.agreeing = [point for place in self._places if (point := self._points[place]) is not None]
 
-    def reading(self, ordinal: int, repeatability: Repeatability) -> Reading:
+    @property
+    def up_s(self) -> float | None:
+        """When it was sounded: the mean of the takes that agree; None where that is not known."""
+        times = [up_s for place in self._places if (up_s := self._standing[place].up_s) is not None]
+        return sum(times) / len(times) if times else None
+
+    def sounded(self, repeatability: Repeatability) -> Sounded | None:
+        """The same as one sounding of a control reed."""
+        if self.up_s is None:
+            return None
+        cents, variance = self._mean(repeatability)
+        return Sounded(self.up_s, cents, math.sqrt(variance))
+
+    def reading(self, ordinal: int, repeatability: Repeatability, drift: Control | None) -> Reading:
         cents, u95, clock = self._combined(repeatability)
+        moved = drift.at(self.up_s) if drift and self.up_s is not None else None
+        if moved and u95 is not None:
+            u95 += moved.adds_cents
         left_out = [LeftOut(take.number, "withdrawn: the reed was sounded afresh") for take in self._withdrawn]
         against: list[str] = []
         disagreeing = 0
@@ -155,18 +206,24 @@ class _Gathered:
             standing=len(self._standing),
             flags=tuple(sorted(set(against), key=lambda flag: (-against.count(flag), flag))),
             disagreeing=disagreeing,
-            state=str(agree.verdict(self._points)),
+            state=str(agree.verdict(self._points, self._scatter)),
+            drift_cents=moved.cents if moved else 0.0,
         )
 
     def _combined(self, repeatability: Repeatability) -> tuple[float | None, float | None, float | None]:
         """(cents, u95, the clock's share of it) of the agreeing takes."""
         if not self.agreeing:
             return None, None, None
-        weights = [repeatability.weight(se) for _, se in self.agreeing]
-        cents = sum(weight * point[0] for weight, point in zip(weights, self.agreeing, strict=True)) / sum(weights)
+        cents, _ = self._mean(repeatability)
         random = repeatability.u95(cents, self.trusted)
         clock = NORMAL * max(self._standing[place].clock_u_cents for place in self._places)
         return cents, math.hypot(random, clock), clock
+
+    def _mean(self, repeatability: Repeatability) -> tuple[float, float]:
+        """Mean of the agreeing takes, of which there must be some, and its variance."""
+        weights = [repeatability.weight(se) for _, se in self.agreeing]
+        total = sum(weights)
+        return sum(weight * point[0] for weight, point in zip(weights, self.agreeing, strict=True)) / total, 1 / total
 
 
 def _spoken(take: Take) -> str:

@@ -2,12 +2,13 @@
 
 import time
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any
 
+from reedbench.control import Control
 from reedbench.documents import shown
 from reedbench.errors import BadInput
-from reedbench.firmware.wire import record
+from reedbench.firmware.wire import agree, record
 from reedbench.firmware.wire.errors import WireError
 from reedbench.instrument import Instrument
 from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
@@ -65,6 +66,26 @@ def take_dict(take: StoredTake) -> dict[str, Any]:
     }
 
 
+def control_dict(found: Control) -> dict[str, Any]:
+    """What the control reed said, for `--json`."""
+    return {
+        "ordinal": found.ordinal,
+        "moved_cents": found.cents,
+        "u95_cents": found.u95_cents,
+        "minutes": found.minutes,
+        "sounded": [asdict(one) for one in found.sounded],
+    }
+
+
+def control_line(found: Control, label: str) -> str:
+    """The same in a sentence."""
+    way = "rose" if found.cents >= 0 else "fell"
+    return (
+        f"Control reed {label}: it {way} by {abs(found.cents):.1f} cents, give or take {found.u95_cents:.1f}, in "
+        f"{found.minutes:.0f} minutes. That is not taken off; the readings' uncertainty counts it."
+    )
+
+
 def imported_dict(reading: ImportedReading) -> dict[str, Any]:
     """An imported reading for `--json`."""
     return {
@@ -87,7 +108,7 @@ def imported_row(reading: ImportedReading, names: dict[int, str]) -> tuple[str, 
 
 def take_row(take: StoredTake, names: dict[int, str]) -> tuple[str, ...]:
     """A take as cells of a table; `names` says what the shop calls the reed of an ordinal."""
-    remarks = [*take.flags, *(("withdrawn",) if take.withdrawn else ())]
+    remarks = [*take.flags, *(("withdrawn",) if take.withdrawn else ()), *(("control",) if take.role else ())]
     return (
         names.get(take.ordinal, f"reed {take.ordinal}"),
         take.state,
@@ -176,4 +197,7 @@ def _take(stored: StoredTake) -> Take:
         drift_cents_per_s=stored.drift_cents_per_s,
         clock_u_cents=stored.clock_u_cents,
         withdrawn=stored.withdrawn,
+        role=stored.role,
+        up_s=stored.up_s,
+        scatter_cents=agree.USUAL_CENTS if stored.scatter_cents is None else stored.scatter_cents,
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from reedbench.documents import shown
 from reedbench.errors import BadInput
+from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.output import clean
 from reedbench.plan import Item, Plan
 from reedbench.plan_data import reed_as_dict, together_as_dict
@@ -19,18 +20,24 @@ PAST = {"raise": "raised", "lower": "lowered"}
 
 
 def item_named(plan: Plan, words: str) -> Item:
-    """The line of the reed that the plan calls so, whatever its spaces and capitals, or that has this ordinal.
+    """The line of the reed of that name, as `reed_named` has it."""
+    wanted = reed_named(plan.instrument, words).ordinal
+    return next(item for item in plan.items if item.reed.ordinal == wanted)
+
+
+def reed_named(instrument: Instrument, words: str) -> InstrumentReed:
+    """The reed that the plan calls so, whatever its spaces and capitals, or that has this ordinal.
 
     BadInput, with the names of a few, where there is none.
     """
-    named = {_plain(item.reed.label): item for item in plan.items}
-    named |= {str(item.reed.ordinal): item for item in plan.items} | named
+    named = {_plain(reed.label): reed for reed in instrument.reeds}
+    named |= {str(reed.ordinal): reed for reed in instrument.reeds} | named
     if found := named.get(_plain(words)):
         return found
-    some = ", ".join(f'"{reed.label}"' for reed in plan.instrument.reeds[:3])
+    some = ", ".join(f'"{reed.label}"' for reed in instrument.reeds[:3])
     raise BadInput(
-        f"{plan.instrument.layout.id} has no reed {shown(words)}: name it as the plan does ({some}), "
-        f"or by its ordinal, 0 to {len(plan.items) - 1}"
+        f"{instrument.layout.id} has no reed {shown(words)}: name it as the plan does ({some}), "
+        f"or by its ordinal, 0 to {len(instrument.reeds) - 1}"
     )
 
 

@@ -24,7 +24,7 @@ _HEAD = ("port", "what it is", "meter", "board", "firmware", "protocol", "record
 @click.option(
     "--clock",
     "seconds",
-    type=click.IntRange(30, 86400),
+    type=click.IntRange(1, 86400),
     metavar="SECONDS",
     help="Stay connected to the meter for so long and measure its clock; two minutes are plenty.",
 )

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from reedbench.calibrating import glance
-from reedbench.errors import BadInput
+from reedbench.errors import BadInput, LinkFault
 from reedbench.finding import the_meter
 from reedbench.firmware.wire.messages import MESSAGES
 from reedbench.firmware.wire.record import PLUCKED, STATES, WINDS
@@ -17,7 +17,9 @@ from reedbench.load import load
 from reedbench.options import json_option, ledger_option, port_option
 from reedbench.output import progress, report
 from reedbench.surveys import instrument_kept
+from reedbench.why import reed_named
 
+CONTROL_SINCE = 2  # protocol version of a meter that lets a reed come again
 _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pass_number")
 
 
@@ -35,20 +37,36 @@ _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pas
     show_default=True,
     help="The pass of the work that the survey follows; 0 before any.",
 )
+@click.option(
+    "--control",
+    metavar="REED",
+    help="Sound this reed, named as in the plan, or the first one, at the start, in the middle and at the end.",
+)
 @port_option
 @ledger_option
 @json_option
 def command(
-    instrument: str, state: str, wind: str | None, pass_number: int, port: str | None, ledger_path: Path, as_json: bool
+    instrument: str,
+    state: str,
+    wind: str | None,
+    pass_number: int,
+    control: str | None,
+    port: str | None,
+    ledger_path: Path,
+    as_json: bool,
 ) -> None:
     """Send INSTRUMENT to the meter, which then offers its survey.
 
     INSTRUMENT is an instrument's file, or the key of one that the ledger has. State and wind are what the meter offers
     when the survey begins; its keys can change them.
 
+    With --control the survey tells how far the instrument moved while it was sounded, as it warmed from breath and
+    hands; `reedbench survey show` says it, and the readings' uncertainty counts it.
+
     \b
     Example:
         reedbench load tenor.json --state "covers off"
+        reedbench load tenor.json --control first
     """
     if wind and state == STATES[PLUCKED]:
         raise BadInput("a reed that is plucked needs no wind: leave --wind out")
@@ -58,14 +76,17 @@ def command(
             ledger.keep_instrument(wanted.key_id, wanted.name, wanted.layout.id, wanted.to_dict())
         else:
             wanted = instrument_kept(ledger, instrument)
+        again = None if control is None else _ordinal(wanted, control)
         if state != STATES[PLUCKED]:
             wind = wind or wanted.layout.wind
         with (
             converse(the_meter(port), ledger.identity) as meter,
             progress("sending reed", len(wanted.reeds)) as step,
         ):
+            if again is not None and meter.protocol < CONTROL_SINCE:
+                raise LinkFault("the meter's firmware is too old for a control reed: update it, or leave --control out")
             looked = glance(meter, ledger)
-            stored = load(meter.link, wanted, f"{state}, {wind}" if wind else state, pass_number, step)
+            stored = load(meter.link, wanted, f"{state}, {wind}" if wind else state, pass_number, step, again)
     data = {
         "meter": meter.serial,
         "instrument": wanted.key_id,
@@ -74,7 +95,13 @@ def command(
         "wind": wind,
         "pass": pass_number,
         "reeds": stored,
+        "control": again,
         "clock": looked.as_dict(),
     }
     lines = [f"{wanted.name}: {stored} reeds are in the meter."]
     report(data, [*lines, *([looked.line()] if looked.told else [])], as_json)
+
+
+def _ordinal(instrument: Instrument, control: str) -> int:
+    """The control reed's number in the layout."""
+    return instrument.sounding_order()[0] if control == "first" else reed_named(instrument, control).ordinal

@@ -8,7 +8,20 @@ import click
 from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
 from reedbench.options import LARGEST, json_option, ledger_option
 from reedbench.output import columns, report
-from reedbench.surveys import day, imported_dict, imported_row, reed_names, survey_dict, take_dict, take_row
+from reedbench.reading import control
+from reedbench.surveys import (
+    control_dict,
+    control_line,
+    day,
+    imported_dict,
+    imported_row,
+    instrument_of,
+    reed_names,
+    survey_dict,
+    take_dict,
+    take_row,
+    takes_of,
+)
 
 _TAKE_HEAD = ("reed", "state", "take", "Hz", "±cents", "drift c/s", "dBFS", "")
 _READING_HEAD = ("reed", "Hz", "±cents", "remark")
@@ -58,12 +71,15 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
         takes = ledger.takes(survey.number)
         imported = ledger.imported(survey.number)
         names = reed_names(ledger, survey)
+        moved = control(instrument_of(ledger, survey), takes_of(ledger, survey)) if names and takes else None
     data = {
         "survey": survey_dict(survey),
         "takes": [take_dict(take) for take in takes],
         "imported": [imported_dict(one) for one in imported],
+        "control": control_dict(moved) if moved else None,
     }
-    report(data, _lines(survey, takes, imported, names), as_json)
+    lines = [*_lines(survey, takes, imported, names), *([control_line(moved, names[moved.ordinal])] if moved else [])]
+    report(data, lines, as_json)
 
 
 def _lines(
