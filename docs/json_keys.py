@@ -325,6 +325,8 @@ KEYS = {
         "schema": "name and version of this description of a plan",
         "instrument": "the instrument, as in its file",
         **_within("instrument", INSTRUMENT),
+        "celsius": "how warm the meter was, degrees Celsius; null where nobody knows",
+        "remarks": "what to know about the surveys it stands on: temperature, state; a sentence or two each",
         "totals": "how many reeds",
         "totals.reeds": "there are",
         "totals.need_work": "need work: to inspect, to raise, to lower",

@@ -1,5 +1,6 @@
 """The surveys of an instrument that can be compared with one of them, and the readings of each."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from reedbench.instrument import Instrument, InstrumentReed
@@ -8,9 +9,11 @@ from reedbench.reading import Reading, Take, read
 from reedbench.repeatability import USUAL, Repeatability
 from reedbench.states import Offset, offsets
 from reedbench.surveys import takes_of
+from reedbench.temperature import Correction, temperature
 from reedbench.tuning import cents_between
 
 MOST = 6  # surveys before one that still say something about it
+TOGETHER_S = 7 * 86_400  # surveys in two states farther apart do not tell their difference (common practice, no source)
 ASSEMBLED = "assembled"
 ON_BENCH = ("plate on bench", "covers off")
 
@@ -23,82 +26,105 @@ class Surveyed:
     instrument: Instrument
     takes: list[Take]
     readings: dict[int, Reading]  # by ordinal, of every reed
+    celsius: float | None  # how warm the meter was; None where nobody knows
 
 
-def surveyed(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> list[Surveyed]:
-    """`survey` and those before it of the same instrument in the same state, itself last.
+@dataclass(frozen=True)
+class Learned:
+    """How much higher reeds read assembled than on the bench, by ordinal, and the two surveys that tell."""
 
-    How well they repeat themselves is what is usual for those that follow.
-    """
-    usual = USUAL
-    found = []
-    for one in [*_before(ledger, survey), survey]:
-        then = instrument if one is survey else _as_ordered(instrument, one)
-        known, repeats = _read(ledger, one, then, usual)
-        found.append(known)
-        usual = repeats.as_usual
-    return found
+    offsets: Mapping[int, Offset]
+    bench: Surveyed
+    assembled: Surveyed
 
 
-def learned(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> dict[int, Offset]:
-    """How much higher each reed reads in the state of `survey`, which is assembled, than on the bench, by ordinal.
+class Past:
+    """What the ledger has of one instrument, whose readings are wanted as `correction` says, or as they are."""
 
-    From the last two sets of readings, up to `survey`, that were made in both states after the same pass, with the same
-    wind. None where there are none.
-    """
-    kind, _, wind = survey.state.partition(", ")
-    if kind != ASSEMBLED:
-        return {}
-    known = [one for one in ledger.surveys() if one.number <= survey.number and _same(one, survey)]
-    on_bench = [f"{state}, {wind}" if wind else state for state in ON_BENCH]
-    for assembled in reversed([one for one in known if survey.state in one.states]):
-        for state in on_bench:
-            for bench in reversed(known):
-                if bench.pass_number == assembled.pass_number and state in bench.states:
-                    both = (replace(bench, state=state), replace(assembled, state=survey.state))
-                    found = [_read(ledger, one, instrument, USUAL)[0].readings for one in both]
-                    return {n: one for n, one in offsets(instrument, *found).items() if one.learned}
-    return {}
+    def __init__(self, ledger: Ledger, instrument: Instrument, layout: str, correction: Correction | None) -> None:
+        self._ledger, self._instrument, self._correction = ledger, instrument, correction
+        same = [one for one in ledger.surveys() if (one.instrument, one.layout) == (instrument.key_id, layout)]
+        self._known = sorted(same, key=lambda one: one.place)
+        self._learned: dict[tuple[int, int], Learned] = {}
+
+    def surveyed(self, survey: StoredSurvey) -> list[Surveyed]:
+        """`survey` and those before it in the same state, itself last.
+
+        How well they repeat themselves is what is usual for those that follow.
+        """
+        usual = USUAL
+        found = []
+        for one in [*self._before(survey), survey]:
+            then = self._instrument if one is survey else _as_ordered(self._instrument, one)
+            known, repeats = self._read(one, then, usual)
+            found.append(known)
+            usual = repeats.as_usual
+        return found
+
+    def _before(self, survey: StoredSurvey) -> list[StoredSurvey]:
+        """Earlier surveys in the state of `survey`, the oldest first."""
+        earlier = [one for one in self._known if _precedes(one, survey) and survey.state in one.states]
+        return [replace(one, state=survey.state) for one in earlier[-MOST:]]
+
+    def learned(self, survey: StoredSurvey) -> Learned | None:
+        """What was known, when `survey` was made, of the difference between its state and the other.
+
+        From the last two sets of readings that were made in both states after the same pass, within a week and with the
+        same wind. None where there are none.
+        """
+        kind, _, wind = survey.state.partition(", ")
+        states = [f"{state}, {wind}" if wind else state for state in (ASSEMBLED, *ON_BENCH)]
+        if survey.state not in states:
+            return None
+        on_bench = states[1:] if kind == ASSEMBLED else [survey.state]
+        known = [one for one in self._known if not _precedes(survey, one)]
+        for assembled in reversed([one for one in known if states[0] in one.states]):
+            near = [one for one in known if _in_one_go(one, assembled)]
+            for state in on_bench:
+                for bench in reversed(near):
+                    if state in bench.states:
+                        return self._difference(replace(bench, state=state), replace(assembled, state=states[0]))
+        return None
+
+    def _difference(self, bench: StoredSurvey, assembled: StoredSurvey) -> Learned:
+        pair = bench.number, assembled.number
+        if pair not in self._learned:
+            there, here = (self._read(one, self._instrument, USUAL)[0] for one in (bench, assembled))
+            found = offsets(self._instrument, there.readings, here.readings)
+            self._learned[pair] = Learned({n: one for n, one in found.items() if one.learned}, there, here)
+        return self._learned[pair]
+
+    def _read(
+        self, survey: StoredSurvey, instrument: Instrument, usual: Repeatability
+    ) -> tuple[Surveyed, Repeatability]:
+        """One survey, and how well it repeats itself: as `usual` where it was imported."""
+        if survey.file is None:
+            takes = takes_of(self._ledger, survey)
+            celsius = temperature(takes)
+            found, repeats = read(instrument, takes, usual)
+            if self._correction and celsius is not None:
+                found = self._correction.readings(found, celsius)
+            return Surveyed(survey, instrument, takes, found, celsius), repeats
+        imported = {reading.ordinal: reading for reading in self._ledger.imported(survey.number)}
+        stated = {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
+        return Surveyed(survey, instrument, [], stated, None), usual
 
 
-def _read(
-    ledger: Ledger, survey: StoredSurvey, instrument: Instrument, usual: Repeatability
-) -> tuple[Surveyed, Repeatability]:
-    """One survey, and how well it repeats itself: as `usual` where it was imported."""
-    if survey.file is None:
-        takes = takes_of(ledger, survey)
-        found, repeats = read(instrument, takes, usual)
-        return Surveyed(survey, instrument, takes, found), repeats
-    imported = {reading.ordinal: reading for reading in ledger.imported(survey.number)}
-    stated = {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
-    return Surveyed(survey, instrument, [], stated), usual
+def surveyed(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> Surveyed:
+    """`survey` with its readings as they are, whose repeatability those before it help to know."""
+    return Past(ledger, instrument, survey.layout, None).surveyed(survey)[-1]
 
 
-def _same(one: StoredSurvey, other: StoredSurvey) -> bool:
-    """Whether two surveys are of the same instrument."""
-    return (one.instrument, one.layout) == (other.instrument, other.layout)
+def _in_one_go(one: StoredSurvey, other: StoredSurvey) -> bool:
+    """Whether no work and not much time lies between two surveys."""
+    return one.pass_number == other.pass_number and abs(one.since_unix_s - other.since_unix_s) <= TOGETHER_S
 
 
-def _before(ledger: Ledger, survey: StoredSurvey) -> list[StoredSurvey]:
-    """Earlier surveys in the state of `survey`, the oldest first."""
-    earlier = [
-        replace(one, state=survey.state)
-        for one in ledger.surveys()
-        if one.number < survey.number
-        and _same(one, survey)
-        and survey.state in one.states
-        and not _certainly_after(one, survey)
-    ]
-    return earlier[-MOST:]
-
-
-def _certainly_after(one: StoredSurvey, other: StoredSurvey) -> bool:
-    """Whether one survey was made after another; of one journal the records' own order says so, whatever clocks say."""
+def _precedes(one: StoredSurvey, other: StoredSurvey) -> bool:
+    """Whether one survey was made before another; of one journal the records' own order says so, whatever clocks say."""
     if one.file is other.file is None and (one.meter, one.epoch) == (other.meter, other.epoch):
-        return one.sequence > other.sequence
-    if one.unix_s is None or other.unix_s is None:
-        return False
-    return one.unix_s - (one.unix_within_s or 0) > other.unix_s + (other.unix_within_s or 0)
+        return one.sequence < other.sequence
+    return one.place < other.place
 
 
 def _as_ordered(instrument: Instrument, survey: StoredSurvey) -> Instrument:

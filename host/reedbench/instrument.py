@@ -11,6 +11,7 @@ that the ledger needs no other file.
 """
 
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from os import PathLike, fspath
@@ -24,7 +25,7 @@ from reedbench.layouts import Layout, Reed
 from reedbench.layouts.layout import COMB as PLATES
 from reedbench.layouts.layout import FACES
 from reedbench.output import clean
-from reedbench.tuning import TuningOrder, beat_hz, cents_between, note_hz, note_name
+from reedbench.tuning import TuningOrder, beat_hz, cents_between, note_hz, note_name, raised
 from reedbench.tuning.mts import word_of
 from reedbench.tuning.offsets import unused
 
@@ -97,6 +98,8 @@ class Instrument:
     first_plate: str = "upper"  # the plate that hole 1 sounds with the slide out
     last_hole: str = ""  # note of the last reed where the layout leaves a choice, in an instrument in C
     order: TuningOrder = field(default_factory=TuningOrder)
+    # Cents that the targets of reeds, by ordinal, lie elsewhere in a state other than that of the order; no part of it.
+    shifts: Mapping[int, float] = field(default_factory=dict)
 
     @classmethod
     def read(cls, path: str | PathLike[str]) -> "Instrument":
@@ -176,7 +179,7 @@ class Instrument:
             plate=reed.plate or plate_of(reed, self.slide, self.first_plate),
             face=FACES[reed.breath],
             base=reed.base,
-            target_hz=target_hz,
+            target_hz=raised(target_hz, self.shifts.get(reed.ordinal, 0.0)),
         )
 
     @property

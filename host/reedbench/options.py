@@ -1,13 +1,17 @@
 """Options and arguments that several commands share, so that they are spelled and explained in one place."""
 
+import functools
+import math
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import click
 
+from reedbench.errors import BadInput
 from reedbench.ledger import default_path
 from reedbench.output import be_quiet
+from reedbench.temperature import BRASS_CENTS_PER_K, Correction
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 LARGEST = 2**63 - 1  # number that the ledger can look for
@@ -53,3 +57,28 @@ state_option = click.option(
 )
 
 survey_argument = click.argument("survey", type=click.IntRange(1, LARGEST), required=False)
+
+
+def correction_options(function: Function) -> Function:
+    """`--celsius` and `--cents-per-kelvin`, which reach the command as `correction`, None where none is wanted."""
+
+    @click.option("--celsius", type=float, help="Correct readings to this temperature, as the meter's board has it.")
+    @click.option(
+        "--cents-per-kelvin", type=float, help=f"How reeds answer to it; otherwise {BRASS_CENTS_PER_K:g}, for brass."
+    )
+    @functools.wraps(function)
+    def command(*arguments: Any, celsius: float | None, cents_per_kelvin: float | None, **options: Any) -> Any:
+        return function(*arguments, correction=_correction(celsius, cents_per_kelvin), **options)
+
+    return cast(Function, command)
+
+
+def _correction(celsius: float | None, cents_per_k: float | None) -> Correction | None:
+    if celsius is None:
+        if cents_per_k is not None:
+            raise BadInput("--cents-per-kelvin says nothing without --celsius: add the temperature wanted")
+        return None
+    cents_per_k = BRASS_CENTS_PER_K if cents_per_k is None else cents_per_k
+    if not (math.isfinite(celsius) and -20 <= celsius <= 60 and math.isfinite(cents_per_k) and -2 <= cents_per_k <= 2):
+        raise BadInput("--celsius goes from -20 to 60, and --cents-per-kelvin from -2 to 2")
+    return Correction(celsius, cents_per_k)

@@ -95,6 +95,8 @@ class Plan:
     instrument: Instrument
     items: tuple[Item, ...]
     back: Mapping[str, Settling]  # what reeds raised and lowered in the last pass did afterwards
+    celsius: float | None = None  # how warm the meter was; None where nobody knows
+    remarks: tuple[str, ...] = ()  # what to know about the surveys it stands on, a sentence or two each
 
     def totals(self) -> dict[str, int]:
         """How many reeds there are, need work (inspecting or metal), and get each action."""

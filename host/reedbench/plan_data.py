@@ -13,6 +13,8 @@ def plan_as_dict(plan: Plan) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "instrument": plan.instrument.to_dict(),
+        "celsius": _rounded(plan.celsius),
+        "remarks": list(plan.remarks),
         "totals": plan.totals(),
         "reeds": [reed_as_dict(item) for _, item in sorted(plan.by_ordinal().items())],
         "together": [together_as_dict(one) for one in plan.together],

@@ -6,19 +6,23 @@ from itertools import pairwise
 
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
-from reedbench.history import Surveyed, learned, surveyed
+from reedbench.history import Learned, Past, Surveyed
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Item, Plan, plan
 from reedbench.reading import Reading
+from reedbench.remarks import remarks
 from reedbench.sheet import SurveyInfo
 from reedbench.states import Offset
 from reedbench.surveys import day, in_state, instrument_of
+from reedbench.temperature import Correction, moved
 from reedbench.tuning import cents_between, raised
 
 
-def planned(ledger: Ledger, number: int | None, state: str | None = None) -> tuple[StoredSurvey, Plan]:
-    """The survey of that number, or the last one, and the plan that follows from its takes in one state (the last one
-    sounded in for None); BadInput where none can."""
+def planned(
+    ledger: Ledger, number: int | None, state: str | None = None, correction: Correction | None = None
+) -> tuple[StoredSurvey, Plan]:
+    """The survey of that number, or the one sounded last, and the plan that follows from its takes in one state (the
+    last one sounded in for None), with readings as they are or as `correction` says; BadInput where none can."""
     survey = in_state(ledger.survey(number), state)
     instrument = instrument_of(ledger, survey)
     if instrument.layout.id != survey.layout:
@@ -26,7 +30,25 @@ def planned(ledger: Ledger, number: int | None, state: str | None = None) -> tup
             f"survey {survey.number} is of the layout {survey.layout}, but the ledger now has "
             f"{instrument.name} as {instrument.layout.id}: add the instrument again as it was"
         )
-    return survey, _planned(surveyed(ledger, survey, instrument), learned(ledger, survey, instrument))
+    past = Past(ledger, instrument, survey.layout, correction)
+    known = past.surveyed(survey)
+    if correction and known[-1].celsius is None:
+        raise BadInput(f"nobody knows how warm it was in survey {survey.number}: leave --celsius out")
+    learned = [past.learned(one.survey) for one in known]
+    made = _planned(
+        [_in_state(one, found) for one, found in zip(known, learned, strict=True)],
+        learned[-1].offsets if learned[-1] else {},
+    )
+    return survey, replace(made, celsius=known[-1].celsius, remarks=remarks(known, learned[-1], correction))
+
+
+def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:
+    """A survey made on the bench, against the targets as they must read there; an assembled one as it is."""
+    if found is None or one.survey.state == found.assembled.survey.state:
+        return one
+    shifts = {ordinal: offset.bench_cents() for ordinal, offset in found.offsets.items()}
+    shifted = {n: moved(one.readings[n], -shifts[n], offset.u95_cents) for n, offset in found.offsets.items()}
+    return replace(one, instrument=replace(one.instrument, shifts=shifts), readings=one.readings | shifted)
 
 
 def _planned(known: list[Surveyed], offsets: Mapping[int, Offset]) -> Plan:

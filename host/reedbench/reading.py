@@ -50,6 +50,7 @@ class Take:
     role: int = 0  # 0 in the reed's own turn, 1, 2 where it was sounded again as the control reed
     up_s: float | None = None  # when, in seconds from the meter's power-up; None where the meter did not say
     scatter_cents: float = agree.USUAL_CENTS  # what the survey had scattered by before it, as the meter had it
+    board_celsius: float | None = None  # how warm the meter was
 
     @property
     def trusted(self) -> bool:

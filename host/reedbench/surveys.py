@@ -200,4 +200,5 @@ def _take(stored: StoredTake) -> Take:
         role=stored.role,
         up_s=stored.up_s,
         scatter_cents=agree.USUAL_CENTS if stored.scatter_cents is None else stored.scatter_cents,
+        board_celsius=stored.board_celsius,
     )

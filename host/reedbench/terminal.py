@@ -21,6 +21,8 @@ def plan_lines(plan: Plan, width: int = 80) -> list[str]:
     lines += textwrap.wrap(f"A = {order.reference_hz:g} Hz, {', '.join(ordered(instrument))}", width)
     if instrument.layout.unconfirmed:
         lines += textwrap.wrap("This layout is unconfirmed: check its notes against the instrument.", width)
+    for remark in plan.remarks:
+        lines += textwrap.wrap(clean(remark), width)
     for plate in instrument.plates:
         items = [item for item in plan.items if item.reed.plate == plate]
         if items:
@@ -97,5 +99,13 @@ def _what(item: Item) -> str:
     reads = "" if reading.cents is None else f"{signed(reading.cents):>6} ±{reading.u95_cents:.1f}  "
     if item.move_cents is None or item.stop_cents is None or zone is None:
         return reads + {"inspect": "look first", "sound again": "sound again", "leave": "leave"}[item.action]
-    bench = "" if item.bench_stop_cents is None else f", on the bench {signed(item.bench_stop_cents)}"
-    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, stop {signed(item.stop_cents)}{bench}"
+    stop = f"stop {signed(item.stop_cents)}{on_bench(item)}"
+    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, {stop}"
+
+
+def on_bench(item: Item) -> str:
+    """Where to stop on the bench: ", on the bench −4.6"; with its uncertainty where others of its class told it."""
+    if item.offset is None or item.bench_stop_cents is None:
+        return ""
+    doubt = "" if item.offset.learned == "reed" else f" ±{item.offset.u95_cents:.1f}"
+    return f", on the bench {signed(item.bench_stop_cents)}{doubt}"

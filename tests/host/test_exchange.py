@@ -71,7 +71,7 @@ def test_what_is_exported_and_imported_again_gives_the_same_plan(capsys, ledger,
     assert (code, done["new"], err) == (0, True, "")
     assert (done["survey"]["state"], done["survey"]["pass"], done["survey"]["readings"]) == ("covers off", 2, 48)
     assert time.localtime(done["survey"]["unix_s"])[:3] == time.localtime(1_700_000_000)[:3]
-    _, after, _ = called(capsys, "plan")
+    _, after, _ = called(capsys, "plan", 2)
     assert after["survey"]["file"] == "r.csv" and after["survey"]["survey"] == 2
     assert before["totals"] == after["totals"] and before["totals"]["need_work"] > 10
     for a, b in zip(before["reeds"], after["reeds"], strict=True):

@@ -151,7 +151,7 @@ def test_plan_as_dict():
     data = plan_as_dict(planned({5: -5.0}))
     assert json.loads(json.dumps(data, allow_nan=False)) == data
     assert [entry["ordinal"] for entry in data["reeds"]] == list(range(48))
-    assert list(data) == ["schema", "instrument", "totals", "reeds", "together"]
+    assert list(data) == ["schema", "instrument", "celsius", "remarks", "totals", "reeds", "together"]
     entry = data["reeds"][5]
     assert entry["hole"] == 2 and entry["breath"] == "draw" and entry["slide"] == "out"
     assert (entry["move_cents"], entry["reading_cents"], entry["zone"]) == (5.0, -5.0, "tip")

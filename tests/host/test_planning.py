@@ -5,14 +5,13 @@ import time
 
 import numpy as np
 import pytest
+from book import Book, all_at
 from reedbench.__main__ import run
-from reedbench.firmware.wire import record
-from reedbench.ledger import Ledger, Sender
+from reedbench.ledger import Ledger
 from reedbench.planning import planned
 from reedbench.tuning import raised
 from shop import instrument as made
 
-SENDER = Sender("e6614103e7452d2f", 1, "bench", "0.1.0")
 REFUSED = [
     (["--why", "99 draw"], "solo-12 has no reed"),
     (["--why", ""], "name it as the plan does"),
@@ -24,48 +23,10 @@ REFUSED = [
 ]
 
 
-class Book:
-    """A ledger into which surveys are written one after the other, as a meter's records make them."""
-
-    def __init__(self, path, one):
-        self.path, self.one, self.next = path, one, 0
-        with Ledger.open(path, write=True) as ledger:
-            ledger.keep_instrument(one.key_id, one.name, one.layout.id, one.to_dict())
-
-    def survey(self, cents, pass_number=0, state="covers off", scatter=0.0, seed=1):
-        """Two takes of each reed of `cents`, by ordinal."""
-        rng = np.random.default_rng(seed)
-        first, order = self.next, self.one.order
-        head = {field: 0 for field, _ in record.SURVEY} | {"instrument": self.one.key_id, "name": self.one.name}
-        head |= {"layout": self.one.layout.id, "reeds": len(self.one.reeds), "state": record.state_byte(state)}
-        head |= {"pass_number": pass_number, "reference_mhz": round(order.reference_hz * 1e3)}
-        head |= {"tolerance_cc": round(order.tolerance_cents * 100), "unix_s": 1_700_000_000 + first}
-        records = [record.pack("survey", first, head)]
-        for ordinal, error in cents.items():
-            for number in (1, 2):
-                hz = raised(self.one.reeds[ordinal].target_hz, error + scatter * rng.normal())
-                values = {field: 0 for field, _ in record.TAKE} | {"survey": first, "ordinal": ordinal}
-                values |= {"number": number, "state": record.state_byte(state), "rate": 16000, "span": 12000}
-                values |= {"uhz": round(hz * 1e6), "se_mcent": 50, "board_dc": record.NO_TEMPERATURE}
-                values |= {"trace_ccent": [0] * 32, "trace_level_qdb": [0] * 32}
-                records.append(record.pack("take", first + len(records), values))
-        self.next += len(records)
-        with Ledger.open(self.path, write=True) as ledger:
-            ledger.keep(SENDER, records)
-
-    def plan(self, number=None):
-        with Ledger.open(self.path) as ledger:
-            return planned(ledger, number)[1].by_ordinal()
-
-
 @pytest.fixture
 def book(tmp_path, monkeypatch):
     monkeypatch.setenv("REEDBENCH_LEDGER", str(tmp_path / "ledger.db"))
     return Book(tmp_path / "ledger.db", made(tolerance_cents=3.0))
-
-
-def all_at(cents, **others):
-    return {n: others.get(f"reed{n}", cents) for n in range(48)}
 
 
 def test_a_reed_flatter_after_a_raise_is_looked_at(book):
@@ -124,9 +85,41 @@ def test_a_plan_of_the_assembled_instrument_says_where_to_stop_on_the_bench(book
     out = " ".join(capsys.readouterr().out.split())
     assert "rivet" not in out and ", on the bench \u22124." in out and "read in both states" in out
     assert "on the bench \u22124." in sheet.read_text(encoding="utf-8")
-    assert book.plan(1)[4].bench_stop_cents is None  # sounded on the bench itself
+    assert book.plan(1)[4].bench_stop_cents is None  # nobody knew then
     book.survey(all_at(0.0, reed4=-8.0), state="assembled, bellows")
     assert book.plan()[4].bench_stop_cents is None  # the wind is another
+
+
+def test_a_plan_made_on_the_bench_allows_for_the_difference(book, capsys):
+    """Reeds that read 4 cents higher assembled are right on the bench at -4, and were not before that was known."""
+    book.survey(all_at(-4.0, reed4=-12.0))
+    assert book.plan()[5].action == "raise" and "is not known" in book.said()[0]
+    book.survey(all_at(0.0, reed4=-8.0), state="assembled")
+    book.survey(all_at(-4.0, reed4=-12.0))
+    items = book.plan()
+    assert items[5].verdict == "good" and items[5].reading.cents == pytest.approx(0.0, abs=0.1)
+    assert items[4].move_cents == pytest.approx(8.0, abs=0.2)
+    assert items[4].bench_stop_cents == pytest.approx(items[4].stop_cents - 4.0, abs=0.2)
+    assert items[4].reed.target_hz == pytest.approx(raised(book.one.reeds[4].target_hz, -4.0), abs=0.05)
+    assert items[5].reading.u95_cents > book.plan(1)[5].reading.u95_cents
+    assert "what surveys 3 and 2 differ" in book.said()[0]
+    assert run(["plan", "3"]) == 0
+    assert "on the bench \u22124." in " ".join(capsys.readouterr().out.split())
+    assert book.plan(1)[5].action == "raise"  # as it was told then
+    book.survey(all_at(-4.0, reed4=items[4].bench_stop_cents), pass_number=1)
+    assert {item.verdict for item in book.plan().values()} == {"good"}
+
+
+def test_the_newest_survey_is_planned_and_not_what_came_last(book, tmp_path):
+    book.survey(all_at(0.0))
+    (tmp_path / "old.csv").write_text("ordinal,cents,date\n4,-9,2019-04-01\n")
+    (tmp_path / "one.json").write_text(json.dumps(book.one.to_dict()))
+    words = ["import", str(tmp_path / "old.csv"), "--instrument", str(tmp_path / "one.json"), "--u95-cents", "1"]
+    assert run(words) == 0
+    assert book.plan()[4].verdict == "good" and book.plan(2)[4].action == "raise"
+    book.survey({n: 0.0 for n in range(48) if n != 4})
+    with Ledger.open(book.path) as ledger:
+        assert ledger.survey(None).number == 3
 
 
 @pytest.mark.parametrize("name", ["2 blow, slide out", " 2  BLOW slide out", "4"])

@@ -8,11 +8,13 @@ import click
 from reedbench.costing import Costing, asked_range
 from reedbench.errors import BadInput
 from reedbench.ledger import Ledger, StoredSurvey
-from reedbench.options import json_option, ledger_option, state_option, survey_argument
+from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, report
+from reedbench.plan import Plan
 from reedbench.plan_data import plan_as_dict
 from reedbench.planning import planned
 from reedbench.surveys import day, other_states, survey_dict
+from reedbench.temperature import Correction
 from reedbench.terminal import plan_lines
 from reedbench.why import item_named, why_as_dict, why_lines
 
@@ -29,10 +31,17 @@ from reedbench.why import item_named, why_as_dict, why_lines
     flag_value="",
     help="Compare the work at every A of a range, in hertz; otherwise 5 Hz either way of the one ordered.",
 )
+@correction_options
 @ledger_option
 @json_option
 def command(
-    survey: int | None, state: str | None, reed: str | None, asked: str | None, ledger_path: Path, as_json: bool
+    survey: int | None,
+    state: str | None,
+    reed: str | None,
+    asked: str | None,
+    correction: Correction | None,
+    ledger_path: Path,
+    as_json: bool,
 ) -> None:
     """Plan the work that follows from the SURVEY of that number, or from the last one.
 
@@ -49,7 +58,7 @@ def command(
     if reed is not None and asked is not None:
         raise BadInput("--why and --reference exclude each other: ask one after the other")
     with Ledger.open(ledger_path) as ledger:
-        taken, plan = planned(ledger, survey, state)
+        taken, plan = planned(ledger, survey, state, correction)
     if others := other_states(taken):
         note(others)
     width = shutil.get_terminal_size().columns
@@ -61,12 +70,14 @@ def command(
         found, lines = costing.as_dict(), costing.lines(width)
     else:
         found, lines = plan_as_dict(plan), plan_lines(plan, width)
-    report({"survey": survey_dict(taken), **found}, [*_origin(taken), *lines], as_json)
+    report({"survey": survey_dict(taken), **found}, [*_origin(taken, plan), *lines], as_json)
 
 
-def _origin(survey: StoredSurvey) -> list[str]:
+def _origin(survey: StoredSurvey, plan: Plan) -> list[str]:
     """Which survey, and how it was sounded; says of an imported one where its uncertainties come from."""
-    head = f"Survey {survey.number}, {day(survey)}: {survey.state}."
+    done = f", after pass {survey.pass_number}" if survey.pass_number else ""
+    warmth = f", {plan.celsius:.0f} °C" if plan.celsius is not None else ""
+    head = f"Survey {survey.number}, {day(survey)}: {survey.state}{done}{warmth}."
     if survey.file is None:
         return [head]
     return [head, f"From readings imported from {survey.file}, with the uncertainties stated there."]

@@ -6,19 +6,28 @@ import click
 
 from reedbench import files, sheet
 from reedbench.ledger import Ledger
-from reedbench.options import json_option, ledger_option, state_option, survey_argument
+from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, report
 from reedbench.planning import planned, survey_info
 from reedbench.surveys import other_states, survey_dict
+from reedbench.temperature import Correction
 
 
 @click.command("sheet")
 @survey_argument
 @state_option
 @click.option("--out", type=click.Path(path_type=Path), help="The file to write; otherwise survey-NUMBER.html here.")
+@correction_options
 @ledger_option
 @json_option
-def command(survey: int | None, state: str | None, out: Path | None, ledger_path: Path, as_json: bool) -> None:
+def command(
+    survey: int | None,
+    state: str | None,
+    out: Path | None,
+    correction: Correction | None,
+    ledger_path: Path,
+    as_json: bool,
+) -> None:
     """Write the plan for the SURVEY of that number, or for the last one, as one HTML file to print.
 
     \b
@@ -26,7 +35,7 @@ def command(survey: int | None, state: str | None, out: Path | None, ledger_path
         reedbench sheet 12 --out tenor.html
     """
     with Ledger.open(ledger_path) as ledger:
-        taken, plan = planned(ledger, survey, state)
+        taken, plan = planned(ledger, survey, state, correction)
     if others := other_states(taken):
         note(others)
     path = (out or Path(f"survey-{taken.number}.html")).absolute()

@@ -19,7 +19,7 @@ class StoredSurvey:
 
     `state`: how the reeds were sounded, in words; `states`: all of them where that changed on the way, the one that
     was sounded in last standing last, which is `state` then. `unix_s`: when it began, give or take `unix_within_s`
-    seconds, both None where nobody knows. `file`: the file that it was imported from, with so many
+    seconds, both None where nobody knows; `since_unix_s`: the same, or else when it came into the ledger. `file`: the file that it was imported from, with so many
     `readings` and no takes; None for one of a meter.
     """
 
@@ -42,6 +42,12 @@ class StoredSurvey:
     file: str | None = None
     readings: int = 0
     unix_within_s: float | None = None
+    since_unix_s: float = 0
+
+    @property
+    def place(self) -> tuple[float, int]:
+        """Sorts surveys as they were sounded."""
+        return self.since_unix_s, self.number
 
 
 @dataclass(frozen=True)
@@ -117,6 +123,7 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         file=row["file"],
         readings=row["readings"],
         unix_within_s=None if row["file"] is not None else when(row)[1],
+        since_unix_s=row["since_unix_s"],
     )
 
 

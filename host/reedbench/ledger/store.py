@@ -19,6 +19,8 @@ from reedbench.ledger.opening import connect, plain_words
 
 _SURVEYS = """
     SELECT surveys.*, meters.serial, records.epoch, records.sequence,
+        coalesce((runs.earliest_s + runs.latest_s) / 2 + first.up_s, nullif(surveys.unix_s, 0), records.pulled_unix_s)
+            AS since_unix_s,
         (SELECT count(*) FROM takes WHERE takes.survey = surveys.number) AS takes,
         (SELECT group_concat(state) FROM (
             SELECT state FROM takes WHERE takes.survey = surveys.number GROUP BY state ORDER BY max(sequence)
@@ -152,9 +154,9 @@ class Ledger:
         return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY surveys.number")]
 
     def survey(self, number: int | None) -> rows.StoredSurvey:
-        """The survey of that number, or the last one for None; BadInput if there is none."""
+        """The survey of that number, or the one sounded last for None; BadInput if there is none."""
         if number is None:
-            found = self._all(_SURVEYS + " ORDER BY surveys.number DESC LIMIT 1")
+            found = self._all(_SURVEYS + " ORDER BY since_unix_s DESC, surveys.number DESC LIMIT 1")
             if not found:
                 raise BadInput("there is no survey in the ledger yet: `reedbench pull` brings them from the meter")
         else:

@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from reedbench.plan import Plan
 from reedbench.sheet.drawing import BELOW, BODY_TOP, PAD, plates
 from reedbench.sheet.worklist import checklist, faces, stages
-from reedbench.terminal import MOST_BEATS, kind, ordered, summary
+from reedbench.terminal import MOST_BEATS, kind, on_bench, ordered, summary
 from reedbench.words import signed
 
 __all__ = ["SurveyInfo", "render"]
@@ -38,7 +38,7 @@ def render(plan: Plan, survey: SurveyInfo) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["signed"] = signed
+    environment.filters |= {"signed": signed, "on_bench": on_bench}
     layout = plan.instrument.layout
     return environment.get_template("page.html").render(
         plan=plan,
