@@ -65,6 +65,12 @@ def columns(rows: Sequence[Sequence[str]]) -> list[str]:
     return ["  ".join(row).rstrip() for row in zip(*lined, strict=True)]
 
 
+def clipped(text: str, width: int) -> str:
+    """`text` in at most `width` characters, with an ellipsis where some are missing."""
+    text = clean(text)
+    return text if len(text) <= width else text[: max(0, width - 1)].rstrip() + "\u2026"
+
+
 def _is_figure(cell: str) -> bool:
     return cell == "-" or cell.lstrip("+-").replace(".", "", 1).isdigit()
 

@@ -111,7 +111,6 @@ def take_row(take: StoredTake, names: dict[int, str]) -> tuple[str, ...]:
     remarks = [*take.flags, *(("withdrawn",) if take.withdrawn else ()), *(("control",) if take.role else ())]
     return (
         names.get(take.ordinal, f"reed {take.ordinal}"),
-        take.state,
         str(take.number),
         f"{take.hz:.3f}" if take.hz else "-",
         f"{take.se_cents:.3f}" if take.hz else "-",

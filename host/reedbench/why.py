@@ -7,6 +7,7 @@ from typing import Any
 from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.instrument import Instrument, InstrumentReed
+from reedbench.loudness import Slope, slope_as_dict
 from reedbench.output import clean
 from reedbench.plan import Item, Plan
 from reedbench.plan_data import reed_as_dict, together_as_dict
@@ -45,20 +46,20 @@ def _plain(words: str) -> str:
     return " ".join(words.replace(",", " ").lower().split())
 
 
-def why_lines(plan: Plan, item: Item, width: int) -> list[str]:
-    """One reed's line in full, as lines of at most `width` characters, 40 at least."""
+def why_lines(plan: Plan, item: Item, slope: Slope | None, width: int) -> list[str]:
+    """One reed's line in full, as lines of at most `width` characters, 40 at least. `slope`: pitch against level."""
     reed = item.reed
     lines = [
         f"{reed.label}, {reed.note}, {plan.instrument.layout.plate_name(reed.plate)}: {item.verdict}, {item.action}"
     ]
-    for about, said in _told(plan, item):
+    for about, said in _told(plan, item, slope):
         lines += textwrap.wrap(
             clean(f"{about:<{LEFT}}{said}"), max(width, 40), subsequent_indent=" " * LEFT, break_long_words=False
         )
     return lines
 
 
-def why_as_dict(plan: Plan, item: Item) -> dict[str, Any]:
+def why_as_dict(plan: Plan, item: Item, slope: Slope | None) -> dict[str, Any]:
     """The same for other programs."""
     back = plan.back.get(item.action)
     return {
@@ -72,11 +73,12 @@ def why_as_dict(plan: Plan, item: Item) -> dict[str, Any]:
         "left_to_settle_cents": round(item.left_to_settle_cents, 3),
         "settled_cents": round(back.cents, 3) if back else None,
         "settled_reeds": back.reeds if back else 0,
+        **slope_as_dict(slope),
         "together": [together_as_dict(one) for one in _with(plan, item)],
     }
 
 
-def _told(plan: Plan, item: Item) -> Iterator[tuple[str, str]]:
+def _told(plan: Plan, item: Item, slope: Slope | None) -> Iterator[tuple[str, str]]:
     """What there is to say about a reed: (about what, the sentence)."""
     reading = item.reading
     yield "target", f"{item.reed.target_hz:.3f} Hz"
@@ -87,6 +89,9 @@ def _told(plan: Plan, item: Item) -> Iterator[tuple[str, str]]:
         yield "takes", f"it stands on {', '.join(map(str, reading.used))}"
     for left in reading.left_out:
         yield "", f"take {left.number} left out: {left.why}"
+    if slope:
+        louder = f"{signed(slope.cents_per_db, 2)} ± {slope.u95_cents_per_db:.2f} cents"
+        yield "louder", f"{louder} a decibel, inside its takes; not allowed for"
     if reading.cents is not None and reading.u95_cents is not None:
         yield "tolerance", _tested(abs(reading.cents), reading.u95_cents, plan.instrument.order.tolerance_cents)
     for place, cause in enumerate(item.causes):

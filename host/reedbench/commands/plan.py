@@ -8,12 +8,13 @@ import click
 from reedbench.costing import Costing, asked_range
 from reedbench.errors import BadInput
 from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.loudness import slopes
 from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, report
 from reedbench.plan import Plan
 from reedbench.plan_data import plan_as_dict
 from reedbench.planning import planned
-from reedbench.surveys import day, other_states, survey_dict
+from reedbench.surveys import day, other_states, survey_dict, takes_of
 from reedbench.temperature import Correction
 from reedbench.terminal import plan_lines
 from reedbench.why import item_named, why_as_dict, why_lines
@@ -59,12 +60,14 @@ def command(
         raise BadInput("--why and --reference exclude each other: ask one after the other")
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey, state, correction)
+        levels = slopes(takes_of(ledger, taken), ledger.traces(taken.number)) if reed is not None else {}
     if others := other_states(taken):
         note(others)
     width = shutil.get_terminal_size().columns
     if reed is not None:
         item = item_named(plan, reed)
-        found, lines = why_as_dict(plan, item), why_lines(plan, item, width)
+        level = levels.get(item.reed.ordinal)
+        found, lines = why_as_dict(plan, item, level), why_lines(plan, item, level, width)
     elif asked is not None:
         costing = Costing(plan, *asked_range(asked, plan.instrument.order.reference_hz))
         found, lines = costing.as_dict(), costing.lines(width)

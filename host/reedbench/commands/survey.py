@@ -1,30 +1,27 @@
 """`reedbench survey`: what was surveyed, and every take of it."""
 
-from collections.abc import Iterator
+import shutil
 from pathlib import Path
 
 import click
 
-from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
+from reedbench.ledger import Ledger
+from reedbench.loudness import slope_as_dict, slopes
 from reedbench.options import LARGEST, json_option, ledger_option
-from reedbench.output import columns, report
+from reedbench.output import report
 from reedbench.reading import control
+from reedbench.survey_lines import listed, shown, slope_lines
 from reedbench.surveys import (
     control_dict,
     control_line,
-    day,
     imported_dict,
-    imported_row,
+    in_state,
     instrument_of,
     reed_names,
     survey_dict,
     take_dict,
-    take_row,
     takes_of,
 )
-
-_TAKE_HEAD = ("reed", "state", "take", "Hz", "±cents", "drift c/s", "dBFS", "")
-_READING_HEAD = ("reed", "Hz", "±cents", "remark")
 
 
 @click.group("survey")
@@ -45,14 +42,9 @@ def list_(key: str | None, ledger_path: Path, as_json: bool) -> None:
     """
     with Ledger.open(ledger_path) as ledger:
         surveys = [one for one in ledger.surveys() if key in (None, one.instrument)]
-    rows = [("survey", "date", "instrument", "state", "takes", "")]
-    for one in surveys:
-        remark = "" if one.ended else "not ended"
-        if one.file is not None:
-            remark = f"{one.readings} readings imported from {one.file}"
-        rows.append((str(one.number), day(one), one.name, "; ".join(one.states), str(one.takes), remark))
+    lines = listed(surveys, shutil.get_terminal_size().columns)
     none = "No surveys yet: `reedbench pull` brings them from the meter." if key is None else "No surveys of it yet."
-    report({"surveys": [survey_dict(one) for one in surveys]}, columns(rows) if surveys else [none], as_json)
+    report({"surveys": [survey_dict(one) for one in surveys]}, lines if surveys else [none], as_json)
 
 
 @command.command()
@@ -72,25 +64,21 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
         imported = ledger.imported(survey.number)
         names = reed_names(ledger, survey)
         moved = control(instrument_of(ledger, survey), takes_of(ledger, survey)) if names and takes else None
+        traces = ledger.traces(survey.number)
+        by_state = {state: slopes(takes_of(ledger, in_state(survey, state)), traces) for state in survey.states}
+    found = [
+        {"state": state, "ordinal": ordinal, **slope_as_dict(slope)}
+        for state, by_reed in by_state.items()
+        for ordinal, slope in by_reed.items()
+    ]
     data = {
         "survey": survey_dict(survey),
         "takes": [take_dict(take) for take in takes],
         "imported": [imported_dict(one) for one in imported],
         "control": control_dict(moved) if moved else None,
+        "slopes": found,
     }
-    lines = [*_lines(survey, takes, imported, names), *([control_line(moved, names[moved.ordinal])] if moved else [])]
+    lines = [*shown(survey, takes, imported, names), *slope_lines(by_state, names)]
+    if moved:
+        lines.append(control_line(moved, names[moved.ordinal]))
     report(data, lines, as_json)
-
-
-def _lines(
-    survey: StoredSurvey, takes: list[StoredTake], imported: list[ImportedReading], names: dict[int, str]
-) -> Iterator[str]:
-    yield (
-        f"Survey {survey.number}, {day(survey)}: {survey.name}, {'; '.join(survey.states)}, "
-        f"A = {survey.reference_hz:g} Hz, within {survey.tolerance_cents:g} cents"
-    )
-    if survey.file is not None:
-        yield f"Imported from {survey.file}; the uncertainties are as they were stated."
-        yield from columns([_READING_HEAD, *(imported_row(one, names) for one in imported)])
-    else:
-        yield from columns([_TAKE_HEAD, *(take_row(take, names) for take in takes)])

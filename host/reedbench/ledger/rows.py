@@ -174,6 +174,13 @@ def sighting_from(row: sqlite3.Row) -> Sighting:
     )
 
 
+def trace_from(raw: bytes) -> tuple[int, tuple[list[float], list[float]]]:
+    """(sequence, (cents from the figure, decibels from the level)) of a take, at points evenly over its span."""
+    _, sequence, values = record.unpack(raw)
+    cents = [hundredths / 100 for hundredths in values["trace_ccent"]]
+    return sequence, (cents, [quarters / 4 for quarters in values["trace_level_qdb"]])
+
+
 def instrument_from(row: sqlite3.Row) -> StoredInstrument:
     """An instrument from its row; BadInput where what is stored is no JSON object."""
     document = parse_json(row["document"].encode(), f"instrument {row['key']} in the ledger")

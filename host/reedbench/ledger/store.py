@@ -169,6 +169,13 @@ class Ledger:
         """The takes of the survey of that number, withdrawn ones too, in the order of sounding."""
         return [rows.take_from(row) for row in self._all(_TAKES, (survey,))]
 
+    def traces(self, survey: int) -> dict[int, tuple[list[float], list[float]]]:
+        """Pitch and level within each take of the survey of that number, by its sequence: see `rows.trace_from`."""
+        found = self._all(
+            "SELECT raw FROM records JOIN takes ON takes.record = records.id WHERE takes.survey = ?", (survey,)
+        )
+        return dict(rows.trace_from(row["raw"]) for row in found)
+
     def keep_instrument(self, key: str, name: str, layout: str, document: dict[str, Any]) -> None:
         """Keep an instrument's own description, in place of an earlier one under the same key."""
         text = json.dumps(document, ensure_ascii=False, allow_nan=False)
