@@ -121,7 +121,7 @@ def _in_one_go(one: StoredSurvey, other: StoredSurvey) -> bool:
 
 
 def _precedes(one: StoredSurvey, other: StoredSurvey) -> bool:
-    """Whether one survey was made before another; of one journal the records' own order says so, whatever clocks say."""
+    """Whether one survey was made before another; of one journal the records' own order says so, not clocks."""
     if one.file is other.file is None and (one.meter, one.epoch) == (other.meter, other.epoch):
         return one.sequence < other.sequence
     return one.place < other.place

@@ -19,8 +19,8 @@ class StoredSurvey:
 
     `state`: how the reeds were sounded, in words; `states`: all of them where that changed on the way, the one that
     was sounded in last standing last, which is `state` then. `unix_s`: when it began, give or take `unix_within_s`
-    seconds, both None where nobody knows; `since_unix_s`: the same, or else when it came into the ledger. `file`: the file that it was imported from, with so many
-    `readings` and no takes; None for one of a meter.
+    seconds, both None where nobody knows; `since_unix_s`: the same, or else when it came into the ledger. `file`: the
+    file that it was imported from, with so many `readings` and no takes; None for one of a meter.
     """
 
     number: int
