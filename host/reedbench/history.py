@@ -43,7 +43,7 @@ class Past:
 
     def __init__(self, ledger: Ledger, instrument: Instrument, layout: str, correction: Correction | None) -> None:
         self._ledger, self._instrument, self._correction = ledger, instrument, correction
-        same = [one for one in ledger.surveys() if (one.instrument, one.layout) == (instrument.key_id, layout)]
+        same = [one for one in ledger.surveys(instrument.key_id) if one.layout == layout]
         self._known = sorted(same, key=lambda one: one.place)
         self._learned: dict[tuple[int, int], Learned] = {}
 
@@ -56,7 +56,7 @@ class Past:
         found = []
         for one in [*self._before(survey), survey]:
             then = self._instrument if one is survey else _as_ordered(self._instrument, one)
-            known, repeats = self._read(one, then, usual)
+            known, repeats = _read(self._ledger, one, then, usual, self._correction)
             found.append(known)
             usual = repeats.as_usual
         return found
@@ -89,7 +89,80 @@ class Past:
     def _difference(self, bench: StoredSurvey, assembled: StoredSurvey) -> Learned:
         pair = bench.number, assembled.number
         if pair not in self._learned:
-            there, here = (self._read(one, self._instrument, USUAL)[0] for one in (bench, assembled))
+            there, here = (
+                _read(self._ledger, one, self._instrument, USUAL, self._correction)[0] for one in (bench, assembled)
+            )
+            found = offsets(self._instrument, there.readings, here.readings)
+            self._learned[pair] = Learned({n: one for n, one in found.items() if one.learned}, there, here)
+        return self._learned[pair]
+
+
+def alone(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> tuple[Surveyed, Repeatability]:
+    """One survey by itself, and how well it repeats itself."""
+    return _read(ledger, survey, _as_ordered(instrument, survey), USUAL, None)
+
+
+def _read(
+    ledger: Ledger, survey: StoredSurvey, instrument: Instrument, usual: Repeatability, correction: Correction | None
+) -> tuple[Surveyed, Repeatability]:
+    """One survey, and how well it repeats itself: as `usual` where it was imported."""
+    if survey.file is None:
+        takes = takes_of(ledger, survey)
+        celsius = temperature(takes)
+        found, repeats = read(instrument, takes, usual)
+        if correction and celsius is not None:
+            found = correction.readings(found, celsius)
+        return Surveyed(survey, instrument, takes, found, celsius), repeats
+    imported = {reading.ordinal: reading for reading in ledger.imported(survey.number)}
+    stated = {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
+    return Surveyed(survey, instrument, [], stated, None), usual
+
+
+def surveyed(self, survey: StoredSurvey) -> list[Surveyed]:
+        """`survey` and those before it in the same state, itself last.
+
+        How well they repeat themselves is what is usual for those that follow.
+        """
+        usual = USUAL
+        found = []
+        for one in [*self._before(survey), survey]:
+            then = self._instrument if one is survey else _as_ordered(self._instrument, one)
+            known, repeats = _read(self._ledger, one, then, usual, self._correction)
+            found.append(known)
+            usual = repeats.as_usual
+        return found
+
+    def _before(self, survey: StoredSurvey) -> list[StoredSurvey]:
+        """Earlier surveys in the state of `survey`, the oldest first."""
+        earlier = [one for one in self._known if _precedes(one, survey) and survey.state in one.states]
+        return [replace(one, state=survey.state) for one in earlier[-MOST:]]
+
+    def learned(self, survey: StoredSurvey) -> Learned | None:
+        """What was known, when `survey` was made, of the difference between its state and the other.
+
+        From the last two sets of readings that were made in both states after the same pass, within a week and with the
+        same wind. None where there are none.
+        """
+        kind, _, wind = survey.state.partition(", ")
+        states = [f"{state}, {wind}" if wind else state for state in (ASSEMBLED, *ON_BENCH)]
+        if survey.state not in states:
+            return None
+        on_bench = states[1:] if kind == ASSEMBLED else [survey.state]
+        known = [one for one in self._known if not _precedes(survey, one)]
+        for assembled in reversed([one for one in known if states[0] in one.states]):
+            near = [one for one in known if _in_one_go(one, assembled)]
+            for state in on_bench:
+                for bench in reversed(near):
+                    if state in bench.states:
+                        return self._difference(replace(bench, state=state), replace(assembled, state=states[0]))
+        return None
+
+    def _difference(self, bench: StoredSurvey, assembled: StoredSurvey) -> Learned:
+        pair = bench.number, assembled.number
+        if pair not in self._learned:
+            there, here = (
+                _read(self._ledger, one, self._instrument, USUAL, self._correction)[0] for one in (bench, assembled)
+            )
             found = offsets(self._instrument, there.readings, here.readings)
             self._learned[pair] = Learned({n: one for n, one in found.items() if one.learned}, there, here)
         return self._learned[pair]

@@ -10,7 +10,7 @@ it has been checked against the instrument: the reed must exist, a note must be 
 
 import csv
 import time
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
@@ -36,6 +36,7 @@ PASSES = (0, 99)
 ADDRESS = ("ordinal", "place", "breath", "slide", "member")
 _SAME = {"hole": "place", "key": "place", "button": "place"}
 _KNOWN = (*ADDRESS, "hz", "cents", "u95_cents", "note", "date", "state", "pass", "instrument", "remark")
+PITCH = ("cents", "hz")  # columns of which a table of readings must have one
 
 
 @dataclass(frozen=True)
@@ -84,8 +85,13 @@ class Sheet:
         return said
 
 
-def read_sheet(path: Path) -> Sheet:
-    """The cells of the CSV file at `path`: comma, semicolon or tab; BadInput for anything else."""
+def read_sheet(
+    path: Path, must: Collection[str] = PITCH, schema: str = READINGS[0], more: Collection[str] = ()
+) -> Sheet:
+    """The cells of the CSV file at `path`: comma, semicolon or tab; BadInput for anything else.
+
+    Another table than one of readings has another `schema`, a column of `must`, and `more` that mean something.
+    """
     where = clean(str(path))
     try:
         with open(path, "rb") as file:
@@ -103,11 +109,11 @@ def read_sheet(path: Path) -> Sheet:
         raise BadInput(f"{where}: not a text file: save it as CSV in UTF-8")
     rows = _rows(text, where)
     _, head = next(rows, (0, []))
-    columns = _columns(head, where)
-    lines = tuple(_lines(rows, columns, where))
+    columns = _columns(head, where, must)
+    lines = tuple(_lines(rows, columns, where, schema))
     if not lines:
         raise BadInput(f"{where}: there is no line with a reading in it")
-    known = {*_KNOWN, "schema"}
+    known = {*_KNOWN, *must, *more, "schema"}
     written = {column.name for column in READINGS[1]}
     return Sheet(where, raw, lines, tuple(name for name in columns if name not in known | written))
 
@@ -132,7 +138,7 @@ def _decimal(cell: str) -> str:
     return pointed if pointed.lstrip("+-\u2212").replace(".", "", 1).isdigit() else cell
 
 
-def _columns(head: list[str], where: str) -> list[str]:
+def _columns(head: list[str], where: str, must: Collection[str]) -> list[str]:
     named = [clean(name).strip().lower().replace(" ", "_") for name in head]
     columns = [_SAME.get(name, name) for name in named]
     twice = next((name for name in columns if name and columns.count(name) > 1), None)
@@ -140,12 +146,12 @@ def _columns(head: list[str], where: str) -> list[str]:
         raise BadInput(f"{where}: line 1: two columns are called {shown(twice)}")
     if not {"ordinal", "place"} & set(columns):
         raise BadInput(f"{where}: line 1: there must be a column place, as its name in the first line")
-    if not {"hz", "cents"} & set(columns):
-        raise BadInput(f"{where}: line 1: there must be a column cents or hz")
+    if not set(must) & set(columns):
+        raise BadInput(f"{where}: line 1: there must be a column {' or '.join(must)}")
     return columns
 
 
-def _lines(rows: Iterator[tuple[int, list[str]]], columns: list[str], where: str) -> Iterator[Line]:
+def _lines(rows: Iterator[tuple[int, list[str]]], columns: list[str], where: str, expected: str) -> Iterator[Line]:
     for count, (number, row) in enumerate(rows):
         if count >= ROWS_MOST:
             raise BadInput(f"{where}: more than {ROWS_MOST} lines, so no table of one instrument")
@@ -154,9 +160,9 @@ def _lines(rows: Iterator[tuple[int, list[str]]], columns: list[str], where: str
         if len(row) > len(columns) and any(row[len(columns) :]):
             raise BadInput(f"{where}: line {number}: {len(row)} cells under {len(columns)} names")
         cells = {name: unguarded(cell) for name, cell in zip(columns, row, strict=False) if cell}
-        schema = cells.get("schema", READINGS[0])
-        if schema != READINGS[0]:
-            raise BadInput(f"{where}: line {number}: schema is {shown(schema)}; it must be {READINGS[0]}")
+        schema = cells.get("schema", expected)
+        if schema != expected:
+            raise BadInput(f"{where}: line {number}: schema is {shown(schema)}; it must be {expected}")
         yield Line(number, cells, where)
 
 
@@ -171,7 +177,7 @@ def readings_from(sheet: Sheet, instrument: Instrument, u95_cents: float | None)
         key = line.cells.get("instrument", instrument.key_id)
         if key != instrument.key_id:
             line.refuse(f"this is a reading of the instrument {shown(key)}, not of {instrument.key_id}")
-        reed = _reed(line, instrument)
+        reed = reed_of(line, instrument)
         hz = _pitch(line, reed)
         if hz is None:
             continue
@@ -187,7 +193,7 @@ def readings_from(sheet: Sheet, instrument: Instrument, u95_cents: float | None)
     return [reading for _, (_, reading) in sorted(found.items())]
 
 
-def _reed(line: Line, instrument: Instrument) -> InstrumentReed:
+def reed_of(line: Line, instrument: Instrument) -> InstrumentReed:
     """The one reed that the line's address and note fit."""
     said = {name: line.cells[name].lower() for name in ADDRESS if name in line.cells}
     fitting = [

@@ -15,11 +15,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from reedbench.ledger import Trace
 from reedbench.reading import Take
 from reedbench.repeatability import Repeatability
 
 Floats = NDArray[np.float64]
-Trace = tuple[Sequence[float], Sequence[float]]  # cents and decibels at the same points of one take, evenly apart
 
 LEAST_DB = 0.5  # RMS, by which the level must have moved in the takes to say anything: two steps of the trace
 LEAST_TAKES = 2

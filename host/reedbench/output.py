@@ -72,7 +72,7 @@ def clipped(text: str, width: int) -> str:
 
 
 def _is_figure(cell: str) -> bool:
-    return cell == "-" or cell.lstrip("+-").replace(".", "", 1).isdigit()
+    return cell == "-" or cell.lstrip("+-\u2212").replace(".", "", 1).isdigit()
 
 
 @contextmanager

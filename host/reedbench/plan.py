@@ -14,6 +14,7 @@ from functools import cached_property
 
 from reedbench.causes import Cause, causes
 from reedbench.evidence import MOVED, Evidence
+from reedbench.hand.stroke import Strokes
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.metal import Zone, tip_mass, zone_for
 from reedbench.reading import Reading
@@ -51,6 +52,7 @@ class Item:
     why: str
     causes: tuple[Cause, ...] = ()  # what speaks for looking at it, or sounding it again
     left_to_settle_cents: float = 0.0  # what it is expected to move by itself after it was stopped
+    strokes: Strokes | None = None  # that this pass should take, where the shop's record tells
     offset: Offset | None = None  # how much higher it reads so than on the bench, where that has been learned
 
     @property

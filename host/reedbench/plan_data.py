@@ -51,6 +51,9 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "zone": item.zone.name if item.zone else "",
         "where": item.where,
         "thinner_percent": _rounded(item.thinner_percent),
+        "strokes": item.strokes.about if item.strokes else None,
+        "strokes_fewest": item.strokes.fewest if item.strokes else None,
+        "strokes_most": item.strokes.most if item.strokes else None,
         "tip_mass_percent": _rounded(item.tip_mass_percent),
         "why": item.why,
     }

@@ -100,7 +100,8 @@ def _what(item: Item) -> str:
     if item.move_cents is None or item.stop_cents is None or zone is None:
         return reads + {"inspect": "look first", "sound again": "sound again", "leave": "leave"}[item.action]
     stop = f"stop {signed(item.stop_cents)}{on_bench(item)}"
-    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, {stop}"
+    strokes = f", {item.strokes.words}" if item.strokes else ""
+    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, {stop}{strokes}"
 
 
 def on_bench(item: Item) -> str:

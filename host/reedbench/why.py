@@ -122,6 +122,8 @@ def _metal(plan: Plan, item: Item) -> Iterator[tuple[str, str]]:
     yield "where", f"{item.where}; {gain}, so about {item.thinner_percent:.1f} % for this pass"
     if item.tip_mass_percent:
         yield "or", f"mass on its tip in place of that, about {item.tip_mass_percent:.1f} % of the tongue's own"
+    if item.strokes:
+        yield "strokes", f"{item.strokes.words}, as this shop's counted passes have it"
     short = abs(item.stop_cents + item.left_to_settle_cents)
     yield "stop", f"{signed(item.stop_cents)}: {short:.1f} short of the target{_settled(plan, item)}"
     if item.offset and item.bench_stop_cents is not None:

@@ -1,4 +1,4 @@
-"""How figures are written for people."""
+"""How figures are written."""
 
 MINUS = "\u2212"
 
@@ -9,3 +9,8 @@ def signed(cents: float, digits: int = 1) -> str:
     if float(text) == 0:
         return text[1:]
     return text.replace("-", MINUS)
+
+
+def rounded(value: float | None) -> float | None:
+    """A figure for other programs: three digits after the point, and no minus before nought."""
+    return None if value is None else round(value, 3) + 0.0

@@ -191,7 +191,8 @@ def test_a_later_step_is_taken_on_an_existing_ledger(path, monkeypatch):
             (1, "first tables"),
             (2, "imports"),
             (3, "clocks and roles"),
-            (4, "notes"),
+            (4, "strokes"),
+            (5, "notes"),
         ]
         connection.execute("SELECT text FROM notes")
 

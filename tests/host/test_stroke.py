@@ -53,7 +53,7 @@ def test_intervals_cover_the_truth(shops, low, high):
 
 def test_nothing_is_told_before_anything_is_known():
     hand = Hand()
-    assert hand.known(TIP) is None and hand.classes() == []
+    assert hand.known([TIP]) == [None] and hand.classes() == []
     first, root = hand.strokes([TIP, replace(TIP, action="lower")])
     assert first.factor > 7 and first.counts == 0
     assert root.cents / first.cents == pytest.approx(3.01, abs=0.01)  # what the beam says
@@ -67,8 +67,8 @@ def test_a_hand_is_learned_from_a_few_reeds_and_told_only_then():
     places = [replace(TIP, ordinal=n) for n in range(12)]
     one, many = Hand(counts(5, 6.0, places[:1])), Hand(counts(5, 6.0, places))
     other = replace(TIP, ordinal=40, work_pass=0)
-    assert one.known(other) is None
-    stroke = many.known(other)
+    assert one.known([other]) == [None]
+    (stroke,) = many.known([other])
     assert stroke is not None and stroke.counts == 12
     assert stroke.cents == pytest.approx(1.2, rel=0.1)
     assert many.strokes([other])[0].factor < one.strokes([other])[0].factor

@@ -7,6 +7,7 @@ import click
 
 from reedbench.costing import Costing, asked_range
 from reedbench.errors import BadInput
+from reedbench.hand.counting import counted_out, hand_of
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.loudness import slopes
 from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
@@ -60,6 +61,7 @@ def command(
         raise BadInput("--why and --reference exclude each other: ask one after the other")
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey, state, correction)
+        plan = counted_out(plan, hand_of(ledger))
         levels = slopes(takes_of(ledger, taken), ledger.traces(taken.number)) if reed is not None else {}
     if others := other_states(taken):
         note(others)

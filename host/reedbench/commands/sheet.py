@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from reedbench import files, sheet
+from reedbench.hand.counting import counted_out, hand_of
 from reedbench.ledger import Ledger
 from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, report
@@ -36,6 +37,7 @@ def command(
     """
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey, state, correction)
+        plan = counted_out(plan, hand_of(ledger))
     if others := other_states(taken):
         note(others)
     path = (out or Path(f"survey-{taken.number}.html")).absolute()

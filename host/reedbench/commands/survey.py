@@ -5,10 +5,13 @@ from pathlib import Path
 
 import click
 
+from reedbench.hand.counting import COLUMNS, SCHEMA, strokes_from
+from reedbench.importing import read_sheet
 from reedbench.ledger import Ledger
 from reedbench.loudness import slope_as_dict, slopes
 from reedbench.options import LARGEST, json_option, ledger_option
-from reedbench.output import report
+from reedbench.output import note, report
+from reedbench.planning import planned
 from reedbench.reading import control
 from reedbench.survey_lines import listed, shown, slope_lines
 from reedbench.surveys import (
@@ -26,7 +29,7 @@ from reedbench.surveys import (
 
 @click.group("survey")
 def command() -> None:
-    """List and show surveys."""
+    """List and show surveys, and keep the strokes that were counted after one."""
 
 
 @command.command("list")
@@ -82,3 +85,31 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
     if moved:
         lines.append(control_line(moved, names[moved.ordinal]))
     report(data, lines, as_json)
+
+
+@command.command()
+@click.argument("number", type=click.IntRange(1, LARGEST))
+@click.argument("file", type=click.Path(path_type=Path))
+@ledger_option
+@json_option
+def strokes(number: int, file: Path, ledger_path: Path, as_json: bool) -> None:
+    """Keep how many strokes reeds got in the pass that followed the survey of that NUMBER, from a table in CSV.
+
+    A line of FILE is a reed: place, breath, slide and so on as docs/exchange.md has them, strokes, and in the column
+    action raise or lower; where that is empty, what the plan had. From counts and the survey after them the plan learns
+    how far a stroke of this shop goes. A count that comes again takes the place of the earlier one.
+
+    \b
+    Example:
+        reedbench survey strokes 12 counted.csv
+    """
+    sheet = read_sheet(file, must=("strokes",), schema=SCHEMA, more=COLUMNS)
+    with Ledger.open(ledger_path, write=True) as ledger:
+        survey, plan = planned(ledger, number)
+        counted = strokes_from(sheet, plan)
+        ledger.keep_strokes(survey.number, counted)
+    if sheet.unused:
+        note(f"{sheet.where}: nothing was made of the columns {', '.join(sheet.unused)}")
+    data = {"survey": survey_dict(survey), "reeds": len(counted), "strokes": sum(counted.values())}
+    line = f"Survey {survey.number}: {data['strokes']} strokes on {len(counted)} reeds in the pass after it."
+    report(data, [line], as_json)

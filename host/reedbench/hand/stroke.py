@@ -155,12 +155,11 @@ class Hand:
             for at, one, place in zip(prior + mean, deviation, places, strict=True)
         ]
 
-    def known(self, place: Place) -> Stroke | None:
-        """What a stroke moves there, where that is known; else None."""
-        if not self._counted:
-            return None
-        found = self.strokes([place])[0]
-        return found if found.factor <= KNOWN else None
+    def known(self, places: Sequence[Place]) -> list[Stroke | None]:
+        """What a stroke moves at each of `places`; None where that is not known well enough to tell."""
+        if not self._counted or not places:
+            return [None] * len(places)
+        return [found if found.factor <= KNOWN else None for found in self.strokes(places)]
 
     def classes(self) -> list[Place]:
         """The classes that were counted, in order of register."""

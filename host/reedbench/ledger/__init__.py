@@ -3,7 +3,7 @@
 from reedbench.ledger.decoding import Kept, Sender
 from reedbench.ledger.imports import Imported, ImportedReading
 from reedbench.ledger.place import default_path
-from reedbench.ledger.rows import StoredInstrument, StoredSurvey, StoredTake
+from reedbench.ledger.rows import StoredInstrument, StoredSurvey, StoredTake, Trace
 from reedbench.ledger.store import Ledger
 
 __all__ = [
@@ -15,5 +15,6 @@ __all__ = [
     "StoredInstrument",
     "StoredSurvey",
     "StoredTake",
+    "Trace",
     "default_path",
 ]

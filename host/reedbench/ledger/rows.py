@@ -3,7 +3,7 @@
 import math
 import sqlite3
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from reedbench.clock import Sighting
 from reedbench.documents import parse_json
@@ -81,6 +81,16 @@ class StoredTake:
     up_s: int | None = None
     role: int = 0
     scatter_cents: float | None = None
+
+
+class Trace(NamedTuple):
+    """How a take went over its span, at points of equal distance.
+
+    `cents`: pitch from the take's figure, `decibels`: level from the take's level; shapes (TRACE_POINTS,).
+    """
+
+    cents: tuple[float, ...]
+    decibels: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -174,11 +184,12 @@ def sighting_from(row: sqlite3.Row) -> Sighting:
     )
 
 
-def trace_from(raw: bytes) -> tuple[int, tuple[list[float], list[float]]]:
-    """(sequence, (cents from the figure, decibels from the level)) of a take, at points evenly over its span."""
-    _, sequence, values = record.unpack(raw)
-    cents = [hundredths / 100 for hundredths in values["trace_ccent"]]
-    return sequence, (cents, [quarters / 4 for quarters in values["trace_level_qdb"]])
+def trace_from(raw: bytes) -> Trace:
+    """The trace in the record of a take."""
+    values = record.unpack(raw)[2]
+    return Trace(
+        tuple(value / 100 for value in values["trace_ccent"]), tuple(value / 4 for value in values["trace_level_qdb"])
+    )
 
 
 def instrument_from(row: sqlite3.Row) -> StoredInstrument:

@@ -143,10 +143,22 @@ _CLOCKS = (
     "ALTER TABLE takes ADD COLUMN scatter_mcent INTEGER",
 )
 
+# Strokes that reeds got in the pass that followed a survey.
+_STROKES = (
+    """CREATE TABLE strokes (
+        survey INTEGER NOT NULL REFERENCES surveys (number),
+        ordinal INTEGER NOT NULL,
+        action TEXT NOT NULL CHECK (action IN ('raise', 'lower')),
+        strokes INTEGER NOT NULL CHECK (strokes > 0),
+        PRIMARY KEY (survey, ordinal, action)
+    ) STRICT""",
+)
+
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("first tables", _FIRST),
     ("imports", _IMPORTS),
     ("clocks and roles", _CLOCKS),
+    ("strokes", _STROKES),
 )
 NEWEST = len(STEPS)
 

@@ -3,7 +3,7 @@
 import json
 import sqlite3
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
@@ -149,9 +149,10 @@ class Ledger:
             ImportedReading(row["ordinal"], row["uhz"] / 1e6, row["u95_mcent"] / 1e3, row["remark"]) for row in found
         ]
 
-    def surveys(self) -> list[rows.StoredSurvey]:
-        """All surveys, in the order in which they came into the ledger."""
-        return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY surveys.number")]
+    def surveys(self, instrument: str | None = None) -> list[rows.StoredSurvey]:
+        """All surveys, or those of the instrument of that key, in the order in which they came into the ledger."""
+        where = (" WHERE surveys.instrument = ?", (instrument,)) if instrument is not None else ("", ())
+        return [rows.survey_from(row) for row in self._all(f"{_SURVEYS}{where[0]} ORDER BY surveys.number", where[1])]
 
     def survey(self, number: int | None) -> rows.StoredSurvey:
         """The survey of that number, or the one sounded last for None; BadInput if there is none."""
@@ -169,12 +170,33 @@ class Ledger:
         """The takes of the survey of that number, withdrawn ones too, in the order of sounding."""
         return [rows.take_from(row) for row in self._all(_TAKES, (survey,))]
 
-    def traces(self, survey: int) -> dict[int, tuple[list[float], list[float]]]:
-        """Pitch and level within each take of the survey of that number, by its sequence: see `rows.trace_from`."""
+    def traces(self, survey: int) -> dict[int, rows.Trace]:
+        """How pitch and level went in each take of that survey, by the number of its record."""
         found = self._all(
-            "SELECT raw FROM records JOIN takes ON takes.record = records.id WHERE takes.survey = ?", (survey,)
+            "SELECT takes.sequence, records.raw FROM takes JOIN records ON records.id = takes.record WHERE survey = ?",
+            (survey,),
         )
-        return dict(rows.trace_from(row["raw"]) for row in found)
+        return {row["sequence"]: rows.trace_from(row["raw"]) for row in found}
+
+    def keep_strokes(self, survey: int, strokes: Mapping[tuple[int, str], int]) -> None:
+        """Keep how many strokes reeds got in the pass that followed a survey, in place of earlier counts of these.
+
+        `strokes`: by ordinal of the reed and what was done, "raise" or "lower".
+        """
+        with self._transaction() as connection:
+            connection.executemany(
+                "INSERT INTO strokes VALUES (?, ?, ?, ?) ON CONFLICT DO UPDATE SET strokes = excluded.strokes",
+                [(survey, ordinal, action, count) for (ordinal, action), count in strokes.items()],
+            )
+
+    def strokes(self, survey: int) -> dict[tuple[int, str], int]:
+        """Strokes in the pass that followed the survey of that number, as `keep_strokes` has them."""
+        found = self._all("SELECT * FROM strokes WHERE survey = ? ORDER BY ordinal, action", (survey,))
+        return {(row["ordinal"], row["action"]): row["strokes"] for row in found}
+
+    def counted(self) -> list[int]:
+        """Numbers of the surveys after which strokes were counted."""
+        return [row["survey"] for row in self._all("SELECT DISTINCT survey FROM strokes ORDER BY survey")]
 
     def keep_instrument(self, key: str, name: str, layout: str, document: dict[str, Any]) -> None:
         """Keep an instrument's own description, in place of an earlier one under the same key."""
@@ -190,7 +212,7 @@ class Ledger:
     def remove_instrument(self, key: str) -> None:
         """Forget an instrument; BadInput if there is none, or if surveys of it would lose their targets."""
         self.instrument(key)
-        surveys = [one.number for one in self.surveys() if one.instrument == key]
+        surveys = [one.number for one in self.surveys(key)]
         if surveys:
             named = ", ".join(map(str, surveys[:5])) + (", ..." if len(surveys) > 5 else "")
             raise BadInput(f"instrument {key} has surveys ({named}), which would lose their targets: it stays")

@@ -1,0 +1,143 @@
+"""An instrument's past: its surveys in one state, each with the plan that followed, and what happened between them."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+from reedbench.errors import BadInput
+from reedbench.evidence import MOVED
+from reedbench.hand.moves import Move, Pitch, moves, pitches
+from reedbench.instrument import Instrument, InstrumentReed
+from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.plan import Item, Plan
+from reedbench.planning import planned
+from reedbench.surveys import in_state
+from reedbench.tuning import cents_between
+
+DAY_S = 86400.0
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """One survey in the state of the past that it belongs to, and its plan."""
+
+    survey: StoredSurvey
+    plan: Plan
+
+    @cached_property
+    def pitches(self) -> dict[int, Pitch]:
+        """What was read, by ordinal."""
+        return pitches(self.plan.instrument, {item.reed.ordinal: item.reading for item in self.plan.items})
+
+    @property
+    def worst(self) -> Item | None:
+        """The reed that lies farthest from its target."""
+        read = [item for item in self.plan.items if item.reading.cents is not None and item.reading.standing]
+        return max(read, key=lambda item: abs(item.reading.cents or 0.0), default=None)
+
+    def verdicts(self, verdict: str) -> int:
+        """How many reeds were good, off, unsure, or to be looked at."""
+        return sum(item.verdict == verdict for item in self.plan.items)
+
+
+@dataclass(frozen=True)
+class Moved:
+    """One reed from one survey to the next. Cents are beyond what all that were left alone moved."""
+
+    reed: InstrumentReed
+    move: Move
+    action: str  # what the pass between had for it, "raise" or "lower"; "" where it was left alone
+    item: Item  # its line in the plan before
+    after_cents: float  # what it reads now, from its target now
+    past_stop_cents: float | None  # how much higher it reads than where the pass was to stop; None if left alone
+
+    @property
+    def by_work_cents(self) -> float | None:
+        """How far it moved the way that it was worked; None where it was left alone."""
+        return {"raise": self.move.cents, "lower": -self.move.cents}.get(self.action)
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """From one survey to the next. `worked`: whether a pass of work lies between; `common_cents`: what all moved."""
+
+    before: Chapter
+    after: Chapter
+    worked: bool
+    moved: tuple[Moved, ...]
+    common_cents: float
+
+    @property
+    def days(self) -> float | None:
+        """Time between, where both are dated."""
+        first, then = self.before.survey.unix_s, self.after.survey.unix_s
+        return (then - first) / DAY_S if first and then else None
+
+    def of(self, action: str) -> list[Moved]:
+        """The reeds that the pass raised, or lowered; "" for those left alone."""
+        return [one for one in self.moved if one.action == action]
+
+
+@dataclass(frozen=True)
+class Past:
+    """All surveys of one instrument in one state, the oldest first."""
+
+    instrument: Instrument
+    state: str
+    chapters: tuple[Chapter, ...]
+
+    @cached_property
+    def stretches(self) -> tuple[Stretch, ...]:
+        return tuple(_stretch(before, after) for before, after in pairwise(self.chapters))
+
+    @property
+    def jobs(self) -> list[list[Chapter]]:
+        """The surveys by times that the instrument was in the shop: each begins again before any pass."""
+        found: list[list[Chapter]] = []
+        for chapter in self.chapters:
+            if not found or chapter.survey.pass_number < found[-1][-1].survey.pass_number:
+                found.append([])
+            found[-1].append(chapter)
+        return found
+
+    def of_reed(self, ordinal: int) -> Iterator[tuple[Chapter, Item]]:
+        """Each survey that read the reed, and its line in the plan."""
+        for chapter in self.chapters:
+            if ordinal in chapter.pitches:
+                yield chapter, chapter.plan.by_ordinal()[ordinal]
+
+
+def past_of(ledger: Ledger, key: str, state: str | None = None) -> Past:
+    """The past of the instrument of that key, in the state of its last survey for None; BadInput without a survey."""
+    surveys = ledger.surveys(key)
+    if not surveys:
+        ledger.instrument(key)  # which says so where there is none
+        raise BadInput(f"there is no survey of instrument {key} yet: load it and sound it")
+    last = in_state(surveys[-1], state)
+    same = [one for one in surveys if last.state in one.states and one.layout == last.layout]
+    chapters = tuple(Chapter(*planned(ledger, one.number, last.state)) for one in _dated(same))
+    return Past(chapters[-1].plan.instrument, last.state, chapters)
+
+
+def _dated(surveys: Sequence[StoredSurvey]) -> list[StoredSurvey]:
+    """By time where all are dated; otherwise as they came into the ledger."""
+    return sorted(surveys, key=lambda one: one.unix_s or 0) if all(one.unix_s for one in surveys) else list(surveys)
+
+
+def _stretch(before: Chapter, after: Chapter) -> Stretch:
+    worked = after.survey.pass_number > before.survey.pass_number
+    items = before.plan.by_ordinal()
+    actions = {n: item.action for n, item in items.items() if worked and item.action in MOVED}
+    own, common = moves(before.pitches, after.pitches, actions)
+    moved = tuple(_moved(items[n], after, move, actions) for n, move in sorted(own.items()))
+    return Stretch(before, after, worked, moved, common)
+
+
+def _moved(item: Item, after: Chapter, move: Move, actions: Mapping[int, str]) -> Moved:
+    ordinal = item.reed.ordinal
+    hz = after.pitches[ordinal].hz
+    action = actions.get(ordinal, "")
+    past = cents_between(hz, item.reed.target_hz) - item.stop_cents if action and item.stop_cents is not None else None
+    now = cents_between(hz, after.plan.instrument.reeds[ordinal].target_hz)
+    return Moved(item.reed, move, action, item, now, past)

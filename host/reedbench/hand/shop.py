@@ -1,0 +1,40 @@
+"""What the whole shop's record teaches: its hand, how its reeds settle, how well it repeats itself, its pace."""
+
+from dataclasses import dataclass
+
+from reedbench.hand.counting import hand_of
+from reedbench.hand.pace import Pace, pace
+from reedbench.hand.past import past_of
+from reedbench.hand.stroke import Hand
+from reedbench.hand.trends import Settled, repeats_cents, settled
+from reedbench.ledger import Ledger
+
+NEWEST = 20  # instruments, the last ones surveyed more than once, that are looked at
+
+
+@dataclass(frozen=True)
+class Shop:
+    """`instruments`: how many of them what follows stands on, the hand apart."""
+
+    hand: Hand
+    settled: list[Settled]
+    repeats_cents: float | None
+    pace: Pace
+    instruments: int
+
+
+def shop_of(ledger: Ledger) -> Shop:
+    """From the last instruments that were surveyed more than once."""
+    surveys = ledger.surveys()
+    described = {one.key: one.layout for one in ledger.instruments()}
+    counted: dict[str, int] = {}
+    for one in surveys:
+        if described.get(one.instrument) == one.layout:
+            counted[one.instrument] = counted.get(one.instrument, 0) + 1
+    keys = list(dict.fromkeys(one.instrument for one in reversed(surveys) if counted.get(one.instrument, 0) > 1))
+    pasts = [past_of(ledger, key) for key in keys[:NEWEST]]
+    stretches = [stretch for past in pasts for stretch in past.stretches]
+    sounded = [chapter.survey for past in pasts for chapter in past.chapters]
+    return Shop(
+        hand_of(ledger), settled(stretches), repeats_cents(stretches), pace(ledger, sounded, stretches), len(pasts)
+    )
