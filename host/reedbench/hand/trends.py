@@ -12,11 +12,9 @@ from reedbench.repeatability import NORMAL, Repeatability
 
 # Common practice, no source:
 WITHIN = (("within a day", 1.0), ("within two weeks", 14.0), ("later", float("inf")))  # days between two surveys
-SETTLES_CENTS = 0.8  # standard deviation of what reeds of one kind do, from shop to shop ...
-SCATTER_CENTS, SCATTER_FREEDOM = (
-    0.6,
-    3.0,
-)  # ... and about it from reed to reed, as if seen with so many degrees of freedom
+SETTLES_CENTS = 0.8  # standard deviation of what reeds of one kind do, from shop to shop
+SCATTER_CENTS = 0.6  # standard deviation about that, from reed to reed ...
+SCATTER_FREEDOM = 10.0  # ... as if seen with so many degrees of freedom
 NORMAL_TO_MIDDLE = 1.4826  # standard deviation of normal scatter against its median absolute deviation
 
 
