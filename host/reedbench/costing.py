@@ -43,7 +43,7 @@ class Costing:
 
     def lines(self, width: int) -> list[str]:
         """A table of the range in steps, and the three that matter, these wrapped to `width`."""
-        rows = [("A Hz", "off", "lower", "unsure", "good", "cents", "up", "down"), *map(_row, self._in_steps())]
+        rows = [("A Hz", "off", "lower", "unsure", "good", "cents", "up", "down"), *map(_row, self.in_steps())]
         said = [_said("As ordered", self.ordered), _said("Least work in this range", self.least)]
         if self.own:
             said.append(_said("Only to agree with itself", self.own))
@@ -60,7 +60,8 @@ class Costing:
             "range": [asdict(cost) for cost in self.all],
         }
 
-    def _in_steps(self) -> list[Cost]:
+    def in_steps(self) -> list[Cost]:
+        """As many as a table shows, at round values of A."""
         step = next((step for step in STEPS if len(self.all) <= MOST_ROWS * step), STEPS[-1])
         return [cost for cost in self.all if round(cost.reference_hz * 10) % step == 0] or self.all[:1]
 

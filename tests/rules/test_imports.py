@@ -31,6 +31,8 @@ NEVER = {
     "reedbench.plan": (*TALK, *STORE, *DESK, "reedbench.sheet", "reedbench.terminal"),
     "reedbench.sheet": (*TALK, *STORE, *DESK),
     "reedbench.terminal": (*TALK, *STORE, *DESK),
+    "reedbench.hand": (*TALK, *DESK),
+    "reedbench.pages": (*TALK, *DESK),
     "reedbench.desk": (*TALK, *STORE, *JUDGE),
 }
 
@@ -42,7 +44,7 @@ ONLY = {
     "click": (COMMANDS, "reedbench.cli", "reedbench.options", "reedbench.__main__"),
     "serial": ("reedbench.port", "reedbench.link"),
     "sqlite3": ("reedbench.ledger",),
-    "jinja2": ("reedbench.sheet",),
+    "jinja2": ("reedbench.sheet", "reedbench.pages"),
     # Whoever knows the desk knows the hidden errors: the player, the demo that shows them, and its command.
     "reedbench.desk.scenario": ("reedbench.desk", "reedbench.demo", COMMANDS + ".demo", COMMANDS + ".desk"),
     "reedbench.desk": ("reedbench.desk", "reedbench.demo", "reedbench.hearing", COMMANDS + ".demo", COMMANDS + ".desk"),

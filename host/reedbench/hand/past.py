@@ -108,9 +108,12 @@ class Past:
                 yield chapter, chapter.plan.by_ordinal()[ordinal]
 
 
-def past_of(ledger: Ledger, key: str, state: str | None = None) -> Past:
-    """The past of the instrument of that key, in the state of its last survey for None; BadInput without a survey."""
-    surveys = ledger.surveys(key)
+def past_of(ledger: Ledger, key: str, state: str | None = None, until: int | None = None) -> Past:
+    """The past of the instrument of that key, in the state of its last survey for None; BadInput without a survey.
+
+    `until`: number of the last survey that counts, for None all do.
+    """
+    surveys = [one for one in ledger.surveys(key) if until is None or one.number <= until]
     if not surveys:
         ledger.instrument(key)  # which says so where there is none
         raise BadInput(f"there is no survey of instrument {key} yet: load it and sound it")

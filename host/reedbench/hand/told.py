@@ -38,8 +38,8 @@ def _parts(past: Past, pace: Pace) -> Iterator[str | list[str]]:
     for place, stretch in enumerate(past.stretches):
         if stretch.worked or not place:
             yield ""
-        yield _between(stretch)
-        yield from (f"  {words}" for action in MOVED if (words := _pass_words(stretch, action)))
+        yield between_words(stretch)
+        yield from (f"  {words}" for action in MOVED if (words := pass_words(stretch, action)))
     if found := settled(past.stretches):
         yield ""
         yield "Settled without work:"
@@ -64,7 +64,8 @@ def _row(chapter: Chapter, common: str) -> tuple[str, ...]:
     return str(survey.number), day(survey.unix_s), str(survey.pass_number), *counted, far, common
 
 
-def _between(stretch: Stretch) -> str:
+def between_words(stretch: Stretch) -> str:
+    """Which surveys, how far apart, and whether a pass lies between, for people."""
     days = f", {days_words(stretch.days)}" if stretch.days is not None else ""
     numbers = f"Survey {stretch.before.survey.number} to {stretch.after.survey.number}{days}"
     if not stretch.worked:
@@ -79,7 +80,7 @@ def days_words(days: float) -> str:
     return f"{days:.0f} days" if days < 700 else f"{days / 365.25:.1f} years"
 
 
-def _pass_words(stretch: Stretch, action: str) -> str:
+def pass_words(stretch: Stretch, action: str) -> str:
     """What a pass did to the reeds that it raised, or lowered; empty where it did to none."""
     did = pass_dict(stretch, action)
     if not did["reeds"]:

@@ -6,6 +6,7 @@ One self-contained HTML page: no script, nothing fetched from anywhere, all text
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -29,8 +30,8 @@ class SurveyInfo:
     pass_number: int = 0  # which pass of the work the survey follows; 0 before any
 
 
-def render(plan: Plan, survey: SurveyInfo) -> str:
-    """The page, as text to be written in UTF-8."""
+@cache
+def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("reedbench.sheet"),
         autoescape=True,
@@ -39,23 +40,32 @@ def render(plan: Plan, survey: SurveyInfo) -> str:
         lstrip_blocks=True,
     )
     environment.filters |= {"signed": signed, "on_bench": on_bench}
+    return environment
+
+
+def render(plan: Plan, survey: SurveyInfo) -> str:
+    """The page, as text to be written in UTF-8."""
     layout = plan.instrument.layout
-    return environment.get_template("page.html").render(
-        plan=plan,
-        instrument=plan.instrument,
-        survey=survey,
-        kind=kind(plan.instrument),
-        ordered=ordered(plan.instrument),
-        summary=summary(plan),
-        comb=layout.has_comb,
-        mouth_blown=layout.wind == "mouth",
-        plates=plates(plan),
-        body_top=BODY_TOP,
-        below=BELOW,
-        pad=PAD,
-        faces=faces(layout),
-        sample_face="outer" if faces(layout) else "plain",
-        stages=stages(plan),
-        beating=plan.beating()[:MOST_BEATS],
-        checklist=checklist(plan),
+    return (
+        _environment()
+        .get_template("page.html")
+        .render(
+            plan=plan,
+            instrument=plan.instrument,
+            survey=survey,
+            kind=kind(plan.instrument),
+            ordered=ordered(plan.instrument),
+            summary=summary(plan),
+            comb=layout.has_comb,
+            mouth_blown=layout.wind == "mouth",
+            plates=plates(plan),
+            body_top=BODY_TOP,
+            below=BELOW,
+            pad=PAD,
+            faces=faces(layout),
+            sample_face="outer" if faces(layout) else "plain",
+            stages=stages(plan),
+            beating=plan.beating()[:MOST_BEATS],
+            checklist=checklist(plan),
+        )
     )

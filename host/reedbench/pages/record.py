@@ -1,0 +1,174 @@
+"""The record for the owner: before and after, reference, temperature, what was done, what to expect."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import groupby
+
+from reedbench.hand.past import Chapter, Past, Stretch
+from reedbench.hand.shop import Shop
+from reedbench.hand.told import PAST, pass_dict, settled_words, tiring_words
+from reedbench.hand.trends import settled, tiring
+from reedbench.instrument import InstrumentReed
+from reedbench.ledger import Ledger
+from reedbench.pages.engine import render
+from reedbench.pages.figures import Axis, mark, scale_for
+from reedbench.pages.links import Links
+from reedbench.plan import Item
+from reedbench.surveys import day
+from reedbench.terminal import kind, ordered
+from reedbench.words import signed
+
+HEIGHT = 110  # of the drawing of eight reeds or so
+COLUMN = 42
+GROUP = 8
+
+
+@dataclass(frozen=True)
+class ReedRecord:
+    """One reed before and after; marks are SVG paths, "" where it was not read."""
+
+    reed: InstrumentReed
+    x: int
+    was: str
+    now: str
+    reads: str  # what it reads now
+    words: str  # the same with what it read before
+    before: Item | None
+    after: Item | None
+
+
+@dataclass(frozen=True)
+class Group:
+    """Reeds that are drawn side by side, of one plate."""
+
+    plate: str
+    reeds: tuple[ReedRecord, ...]
+    width: int
+
+
+def record(ledger: Ledger, past: Past, job: list[Chapter], shop: Shop, links: Links | None = None) -> str:
+    """The page about one time that the instrument was in the shop: one of `past.jobs`."""
+    first, last = job[0], job[-1]
+    axis = Axis(_scale(past, first, last), HEIGHT)
+    return render(
+        "record.html",
+        links=links or Links(),
+        instrument=past.instrument,
+        kind=kind(past.instrument),
+        ordered=ordered(past.instrument),
+        first=first,
+        last=last,
+        two=first is not last,
+        state=past.state,
+        celsius={one.survey.number: _celsius(ledger, one) for one in job},
+        done=[_done(one) for one in _within(past, job) if one.worked],
+        looked=_looked_at(job),
+        groups=_groups(past, first, last, axis),
+        axis=axis,
+        band=axis.band(past.instrument.order.tolerance_cents),
+        expect=_expect(past, shop, last),
+    )
+
+
+def _within(past: Past, job: list[Chapter]) -> list[Stretch]:
+    """What lies between the surveys of one time in the shop."""
+    numbers = {chapter.survey.number for chapter in job}
+    return [one for one in past.stretches if {one.before.survey.number, one.after.survey.number} <= numbers]
+
+
+def _scale(past: Past, first: Chapter, last: Chapter) -> float:
+    tolerance = past.instrument.order.tolerance_cents
+    read = [item.reading.cents for one in (first, last) for item in one.plan.items if item.reading.cents is not None]
+    return scale_for(read, least=2 * tolerance)
+
+
+def _celsius(ledger: Ledger, chapter: Chapter) -> str:
+    """Temperature of the meter's board over a survey, in words; empty where it is unknown."""
+    read = [take.board_celsius for take in ledger.takes(chapter.survey.number) if take.board_celsius is not None]
+    if not read:
+        return ""
+    low, high = min(read), max(read)
+    return f"{low:.1f} °C" if high - low < 0.5 else f"{low:.1f} to {high:.1f} °C"
+
+
+def _done(stretch: Stretch) -> str:
+    """What a pass did, in a sentence."""
+    parts = []
+    for action, word in PAST.items():
+        did = pass_dict(stretch, action)
+        if did["reeds"]:
+            reeds = f"{did['reeds']} reed{'' if did['reeds'] == 1 else 's'}"
+            parts.append(f"{word} {reeds} by {did['moved_cents']:.1f} cents in the middle")
+    number = stretch.after.survey.pass_number
+    return f"Pass {number}, until {day(stretch.after.survey.unix_s)}: {'; '.join(parts) or 'no reed was moved'}."
+
+
+def _looked_at(job: list[Chapter]) -> list[tuple[str, str]]:
+    """(reed, why) of those that were to be looked at before any of the later surveys."""
+    found = {}
+    for chapter in job[:-1]:
+        for item in chapter.plan.items:
+            if item.action == "inspect":
+                found[item.reed.label] = item.why
+    return list(found.items())
+
+
+def _groups(past: Past, first: Chapter, last: Chapter, axis: Axis) -> list[Group]:
+    before, after = first.plan.by_ordinal(), last.plan.by_ordinal()
+    reeds = [past.instrument.reeds[ordinal] for ordinal in past.instrument.sounding_order()]
+    found = []
+    for plate, of_plate in groupby(reeds, key=lambda reed: reed.plate):
+        row = list(of_plate)
+        for start in range(0, len(row), GROUP):
+            here = row[start : start + GROUP]
+            drawn = tuple(
+                _reed(reed, COLUMN // 2 + place * COLUMN, before, after, axis, first is not last)
+                for place, reed in enumerate(here)
+            )
+            found.append(Group(past.instrument.layout.plate_name(plate), drawn, COLUMN * GROUP))
+    return found
+
+
+def _reed(
+    reed: InstrumentReed, x: int, before: Mapping[int, Item], after: Mapping[int, Item], axis: Axis, two: bool
+) -> ReedRecord:
+    was = _drawn(before.get(reed.ordinal), axis, x - 8) if two else ""
+    now = _drawn(after.get(reed.ordinal), axis, x + 5 if two else x)
+    said = [_reads(one) for one in (before.get(reed.ordinal) if two else None, after.get(reed.ordinal)) if one]
+    reads = said[-1] if said else "not read"
+    words = f"{reed.label}, {reed.note}: {' before, '.join(said)}{' after' if len(said) > 1 else ''}"
+    return ReedRecord(
+        reed, x, was, now, reads, words, before.get(reed.ordinal) if two else None, after.get(reed.ordinal)
+    )
+
+
+def _drawn(item: Item | None, axis: Axis, x: int) -> str:
+    if item is None or item.reading.cents is None or item.reading.u95_cents is None:
+        return ""
+    return mark(axis, x, item.reading.cents, item.reading.u95_cents)
+
+
+def _reads(item: Item) -> str:
+    if item.reading.cents is None or item.reading.u95_cents is None:
+        return "not read"
+    return f"{signed(item.reading.cents)} ± {item.reading.u95_cents:.1f}"
+
+
+def _expect(past: Past, shop: Shop, last: Chapter) -> list[str]:
+    """What the owner may expect, in sentences: what is measured here, and what is common practice."""
+    order = past.instrument.order
+    totals = last.plan.totals()
+    left = totals["reeds"] - totals["leave"]
+    found = [
+        f"{totals['leave']} of {totals['reeds']} reeds lie within {order.tolerance_cents:g} cents of their targets, "
+        "with all of their uncertainty." + (f" {left} do not, or it is not decided." if left else "")
+    ]
+    found += [f"By itself, as seen here: {settled_words(one)}" for one in settled(past.stretches)]
+    if not settled(past.stretches):
+        found += [f"By itself, as seen in this shop: {settled_words(one)}" for one in shop.settled]
+    found += [f"Tiring: {tiring_words(one)} It may have to be replaced." for one in tiring(past)]
+    found += [
+        "Brass reeds fall about 0.3 cents with every degree of warmth: played warm, all sound a little lower.",
+        "How hard an instrument is played moves every reed by cents; the readings are of an even, moderate tone.",
+    ]
+    return found
