@@ -38,7 +38,7 @@ class Learned:
     assembled: Surveyed
 
 
-class Past:
+class PastSurveys:
     """What the ledger has of one instrument, whose readings are wanted as `correction` says, or as they are."""
 
     def __init__(self, ledger: Ledger, instrument: Instrument, layout: str, correction: Correction | None) -> None:
@@ -120,7 +120,7 @@ def _read(
 
 def surveyed(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> Surveyed:
     """`survey` with its readings as they are, whose repeatability those before it help to know."""
-    return Past(ledger, instrument, survey.layout, None).surveyed(survey)[-1]
+    return PastSurveys(ledger, instrument, survey.layout, None).surveyed(survey)[-1]
 
 
 def _in_one_go(one: StoredSurvey, other: StoredSurvey) -> bool:

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
-from reedbench.history import Learned, Past, Surveyed
+from reedbench.history import Learned, PastSurveys, Surveyed
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Item, Plan, plan
 from reedbench.reading import Reading
@@ -30,7 +30,7 @@ def planned(
             f"survey {survey.number} is of the layout {survey.layout}, but the ledger now has "
             f"{instrument.name} as {instrument.layout.id}: add the instrument again as it was"
         )
-    past = Past(ledger, instrument, survey.layout, correction)
+    past = PastSurveys(ledger, instrument, survey.layout, correction)
     known = past.surveyed(survey)
     if correction and known[-1].celsius is None:
         raise BadInput(f"nobody knows how warm it was in survey {survey.number}: leave --celsius out")

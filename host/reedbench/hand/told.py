@@ -61,7 +61,7 @@ def _row(chapter: Chapter, common: str) -> tuple[str, ...]:
     survey, worst = chapter.survey, chapter.worst
     counted = (str(chapter.verdicts(verdict)) for verdict in ("good", "off", "unsure", "look"))
     far = signed(worst.reading.cents) if worst and worst.reading.cents is not None else "-"
-    return str(survey.number), day(survey.unix_s), str(survey.pass_number), *counted, far, common
+    return str(survey.number), day(survey), str(survey.pass_number), *counted, far, common
 
 
 def between_words(stretch: Stretch) -> str:

@@ -100,7 +100,7 @@ def _done(stretch: Stretch) -> str:
             reeds = f"{did['reeds']} reed{'' if did['reeds'] == 1 else 's'}"
             parts.append(f"{word} {reeds} by {did['moved_cents']:.1f} cents in the middle")
     number = stretch.after.survey.pass_number
-    return f"Pass {number}, until {day(stretch.after.survey.unix_s)}: {'; '.join(parts) or 'no reed was moved'}."
+    return f"Pass {number}, until {day(stretch.after.survey)}: {'; '.join(parts) or 'no reed was moved'}."
 
 
 def _looked_at(job: list[Chapter]) -> list[tuple[str, str]]:

@@ -73,7 +73,7 @@ def _history(past: Past, reed: InstrumentReed, axis: Axis, places: dict[int, int
             continue
         last = f"{signed(reading.cents)} ± {reading.u95_cents:.1f}"
         on = f"takes {', '.join(map(str, reading.used))}" if chapter.survey.file is None else "imported"
-        words = f"Survey {number}, {day(chapter.survey.unix_s)}: {last}, {on}"
+        words = f"Survey {number}, {day(chapter.survey)}: {last}, {on}"
         points.append(Point(mark(axis, places[number], reading.cents, reading.u95_cents), words, number))
     works = tuple(
         (places[stretch.after.survey.number] - STEP // 2, PAST[one.action])

@@ -141,7 +141,7 @@ def _pages(ledger: Ledger, past: Past, surveys: list[StoredSurvey], shop: Shop) 
 def _row(key: str, past: Past) -> Row:
     last = past.chapters[-1]
     reeds_good = f"{last.verdicts('good')} of {len(last.plan.items)} reeds good"
-    words = f"last surveyed {day(last.survey.unix_s)}, {last.survey.state}, {reeds_good}; {len(past.chapters)} surveys"
+    words = f"last surveyed {day(last.survey)}, {last.survey.state}, {reeds_good}; {len(past.chapters)} surveys"
     return Row(key, past.instrument.name, kind(past.instrument), words, f"{folder_of(key)}/index.html")
 
 
