@@ -135,6 +135,8 @@ _TASKS = {"wait": "sound", "attack": "hold", "gather": "hold", "measure": "let g
 
 
 def _call_note(survey, last, resting):
+    if resting and survey.heard < 0 and not survey.takes and survey.instrument.role(survey.index):
+        return _text["control"]
     if last is None:
         return _text["back"] if survey.redoing else survey.instrument.name
     if last.verdict in ("wrong", "stray"):

@@ -36,6 +36,7 @@ TEXT = Words(
     "differ=Töne %s c auseinander\n"
     "give up=uneinig, weiter\n"
     "back=zurück: neu begonnen\n"
+    "control=Kontrollzunge nochmal\n"
     "left out=%s ausgelassen\n"
     # wie gespielt wird: in der Reihenfolge von wire.record.STATES und WINDS, ausgeschrieben und für den Rand
     "hows=zusammengebaut|Deckel ab|Platte auf der Bank|gezupft\n"

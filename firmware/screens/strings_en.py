@@ -36,6 +36,7 @@ TEXT = Words(
     "differ=takes differ by %s c\n"
     "give up=takes disagree, go on\n"
     "back=back: begun afresh\n"
+    "control=control reed again\n"
     "left out=%s left out\n"
     # how it is sounded: in the order of wire.record.STATES and WINDS, in full and for the edge of a screen
     "hows=assembled|covers off|plate on bench|plucked\n"

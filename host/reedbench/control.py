@@ -7,7 +7,7 @@ survey's mean is told, and counts in the reading's uncertainty, but is never tak
 An effect that is not corrected is added to the expanded uncertainty as it is: S. D. Phillips, K. R. Eberhardt,
 B. Parry, Guidelines for expressing the uncertainty of measurement results containing uncorrected bias, J. Res. NIST
 102 (1997), 577. The square of its estimate is too large by the square of what that is uncertain by. This is taken off,
-so that a survey without any drift is not punished for having looked.
+so that a survey without any drift is hardly punished for having looked.
 """
 
 import math

@@ -38,6 +38,7 @@ BUDGETS = {
     "differ": ("BODY", 128, ("999.9",)),
     "give up": ("BODY", 128, ()),
     "back": ("SMALL", CALL_NOTE, ()),
+    "control": ("SMALL", CALL_NOTE, ()),
     "left out": ("SMALL", CALL_NOTE, (LONGEST_REED,)),
     "hows": ("BODY", 98, ()),
     "winds": ("BODY", 98, ()),

@@ -46,6 +46,21 @@ class Reeds:
     def member(self, i):
         return ""
 
+    def role(self, i):
+        return 0
+
+
+class Controlled(Reeds):
+    """The same with its first reed once more in the middle, where the lower plate begins."""
+
+    def __init__(self):
+        super().__init__()
+        self.control = len(self._reeds) // 2
+        self._reeds.insert(self.control, self._reeds[0])
+
+    def role(self, i):
+        return 1 if i == self.control else 0
+
 
 class Keyboard(Reeds):
     """The treble of an accordion: banks M and M+ of 26 keys."""
@@ -144,6 +159,12 @@ def _back():
     return logic.survey_view(survey)
 
 
+def _control():
+    reeds = Controlled()
+    survey = Survey(reeds, reeds.control, last=Outcome(reeds.control - 1, 2.84, 0.23, (), "done"), doubtful=DOUBTFUL)
+    return logic.survey_view(survey)
+
+
 def _in_state(state):
     survey = Survey(CHROMATIC, HERE, last=Outcome(HERE - 1, 2.84, 0.23, (), "done"), state=state)
     return logic.survey_view(survey)
@@ -192,6 +213,7 @@ _SCENES = (
     ("stray", lambda: _survey(last=Outcome(-1, None, 0.0, (), "stray"))),
     ("redo", _redo),
     ("back", _back),
+    ("control", _control),
     ("left-out", lambda: _survey(last=Outcome(HERE - 1, None, 0.0, (), "left out"))),
     ("plucked", lambda: _in_state("plucked")),
     ("suction", lambda: _in_state("assembled, suction")),
@@ -229,6 +251,7 @@ LANGUAGES = (
             "call-far",
             "back",
             "left-out",
+            "control",
             "plucked",
             "hold",
             "take-1",
