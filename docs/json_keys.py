@@ -3,6 +3,8 @@
 A dot leads into an object, `[]` into each entry of a list. Lists and objects that only hold others are listed too.
 """
 
+from json_plan import COST, LAST, STAGES, TOGETHER
+
 SURVEY = {
     "survey": "its number in this ledger",
     "meter": "serial number of the meter",
@@ -66,7 +68,7 @@ VERDICT = {
     "reading_cents": "what its takes say together, from the target; null where none could be trusted",
     "u95_cents": "uncertainty of that reading, 95 %; null without one",
     "verdict": "good, off, unsure, or look",
-    "action": "leave, raise, lower, sound again, or inspect",
+    "action": "leave, raise, lower, sound again, inspect, or replace",
     "move_cents": "what the pitch must do; null where nothing may be moved yet",
     "why": "the reason, in a sentence",
 }
@@ -87,39 +89,14 @@ PLANNED = {
     "order": "place in the order of the work, from 1; 0 where there is nothing to do",
     "stop_cents": "what the reed should read when this pass stops; null without work on metal",
     "bench_stop_cents": "the same as it reads on the bench; null where nobody knows",
+    "jobs": "what to see to before any metal, the first first: clean, gap, centre, valve, screws, rivet, replace",
     "zone": "where metal comes off, in a word; empty without work on metal",
     "where": "the same, in more words",
     "thinner_percent": "share of the thickness there to take off in this pass, an order of size",
     "strokes": "light strokes that this pass should take, as the shop's record has it; null where it does not tell",
     "strokes_fewest": "fewer in 1 of 40 cases; null likewise",
     "strokes_most": "more in 1 of 40 cases; null likewise",
-    "tip_mass_percent": "mass on the tip in place of a large lowering, in percent of the tongue's; otherwise null",
-}
-
-TOGETHER = {
-    "lower": "number of the lower reed, or of the one that the other is tuned against",
-    "upper": "number of the other",
-    "interval": "unison, octave, or pair",
-    "at_once": "whether one breath can sound both",
-    "wanted_hz": "beats a second by their targets; above zero the interval is wide",
-    "goal_hz": "how far from that it may beat",
-    "now_hz": "beats a second by their readings; null where one has none",
-    "u95_hz": "uncertainty of that, 95 %, without the clock's share",
-    "after_hz": "beats a second after this pass",
-    "mean_cents": "middle of the two from the middle wanted, of a unison or pair; otherwise null",
-}
-
-COST = {
-    "reference_hz": "A",
-    "off": "reeds to be moved",
-    "lower": "those of them to come down",
-    "unsure": "reeds that another take must decide",
-    "good": "good ones",
-    "unread": "reeds left out: without a reading, or to be looked at first",
-    "total_cents": "all moves together",
-    "most_up_cents": "largest move up",
-    "most_down_cents": "largest move down, above zero",
-    "mean_cents": "how far all reeds lie from their targets on average",
+    "tip_mass_percent": "mass on the tip for a large lowering, in percent of the tongue's; otherwise null",
 }
 
 SPAN = {
@@ -365,16 +342,19 @@ KEYS = {
         "remarks": "what to know about the surveys it stands on: temperature, state; a sentence or two each",
         "totals": "how many reeds",
         "totals.reeds": "there are",
-        "totals.need_work": "need work: to inspect, to raise, to lower",
+        "totals.need_work": "need work: to inspect, to replace, to raise, to lower",
         "totals.inspect": "are to be looked at first",
+        "totals.replace": "are to be replaced",
         "totals.raise": "are to be raised",
         "totals.lower": "are to be lowered",
         "totals.sound_again": "are to be sounded again",
         "totals.leave": "are good",
+        **STAGES,
         "reeds": "all reeds, in the order of the layout",
         **_within("reeds[]", PLANNED),
         "together": "what should agree: unisons, octaves, pairs; the worst first",
         **_within("together[]", TOGETHER),
+        "together[].last": LAST,
     },
     "plan --why": {
         "survey": "the survey that the plan follows from",

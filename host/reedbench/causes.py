@@ -8,7 +8,7 @@ is none: what a reed is asked to become says nothing of what it is.
 A cause says "look for", never "is".
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from statistics import median
 
@@ -68,6 +68,7 @@ def causes(evidence: Evidence) -> dict[int, tuple[Cause, ...]]:
     """The reeds to be looked at, by ordinal, each with its causes, the weightiest first."""
     found: dict[int, tuple[Cause, ...]] = {}
     unisons = _unisons(evidence)
+    valves = evidence.instrument.layout.has_valves
     for reed in evidence.instrument.reeds:
         if reed.ordinal not in evidence.readings:
             continue
@@ -82,8 +83,12 @@ def causes(evidence: Evidence) -> dict[int, tuple[Cause, ...]]:
             _weak(reed, evidence),
         )
         if shown := tuple(cause for cause in signs if cause):
-            found[reed.ordinal] = shown
+            found[reed.ordinal] = shown if valves else tuple(map(_without_valve, shown))
     return found
+
+
+def _without_valve(cause: Cause) -> Cause:
+    return replace(cause, look=tuple(what for what in cause.look if what != "valve"))
 
 
 def _wrong_way(reed: InstrumentReed, evidence: Evidence) -> Cause | None:

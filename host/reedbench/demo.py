@@ -16,10 +16,11 @@ from reedbench.desk.meter import DeskMeter
 from reedbench.desk.players import Player, Sounding
 from reedbench.desk.scenario import Scenario
 from reedbench.errors import Failed
+from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredTake
 from reedbench.link import Link, converse
 from reedbench.load import load
-from reedbench.plan import Item, Plan
+from reedbench.plan import Plan
 from reedbench.planning import planned, survey_info
 from reedbench.pull import pull
 

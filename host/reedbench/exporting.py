@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 from reedbench.exchange import Column, Table, Value
 from reedbench.instrument import Instrument, InstrumentReed
+from reedbench.item import Item
 from reedbench.ledger import StoredSurvey, StoredTake
-from reedbench.plan import Item, Plan
+from reedbench.plan import Plan
 from reedbench.reading import Reading
 from reedbench.surveys import date_bounds
 from reedbench.tuning import cents_between, raised
@@ -68,7 +69,7 @@ READINGS = (
     ),
 )
 PLAN = (
-    "reedbench.plan/1",
+    "reedbench.plan/2",
     (
         *_SURVEY,
         Column("state", "how the reeds were sounded, in words"),
@@ -77,11 +78,13 @@ PLAN = (
         Column("reading_cents", "reading from the target; empty where no take could be trusted", 3),
         Column("u95_cents", "uncertainty of that reading, 95 %", 3),
         Column("verdict", "good, off, unsure, or look"),
-        Column("action", "leave, raise, lower, sound again, or inspect"),
+        Column("action", "leave, raise, lower, sound again, inspect, or replace"),
         Column("work", "rough or fine for work on metal, otherwise empty"),
         Column("move_cents", "what the pitch must do; empty where nothing may be moved yet", 3),
         Column("stop_cents", "what the reed should read when this pass stops", 3),
-        Column("where", "where metal comes off, in words"),
+        Column("bench_stop_cents", "the same as it reads on the bench; empty where nobody knows", 3),
+        Column("jobs", "what to see to before any metal, the first first, apart by a semicolon"),
+        Column("where", "where metal comes off, or that mass goes on the tip, in words"),
         Column("thinner_percent", "share of the thickness there to take off in this pass, an order of size", 1),
         Column("why", "the reason, in a sentence"),
     ),
@@ -189,6 +192,8 @@ def _item(item: Item) -> dict[str, Value]:
         "work": item.work_pass,
         "move_cents": item.move_cents,
         "stop_cents": item.stop_cents,
+        "bench_stop_cents": item.bench_stop_cents,
+        "jobs": "; ".join(item.jobs),
         "where": item.where,
         "thinner_percent": item.thinner_percent,
         "why": item.why,

@@ -14,14 +14,15 @@ from functools import cached_property
 
 from reedbench.causes import Cause, causes
 from reedbench.evidence import MOVED, Evidence
-from reedbench.hand.stroke import Strokes
 from reedbench.instrument import Instrument, InstrumentReed
-from reedbench.metal import Zone, tip_mass, zone_for
+from reedbench.item import ACTIONS, Item
+from reedbench.jobs import Part, parts
+from reedbench.metal import tip_mass, zone_for
 from reedbench.reading import Reading
+from reedbench.schedule import Stage, stages
 from reedbench.settling import Settling
 from reedbench.states import Offset
 from reedbench.together import Together, together
-from reedbench.tuning import raised
 from reedbench.words import signed
 
 # Common practice, no source:
@@ -31,63 +32,9 @@ STOP_SHORT_CENTS = 1.5  # a fine raise ends 1 to 2 cents low and creeps up; a fi
 STOP_WITHIN = 0.25  # ... but inside this share of what the tolerance leaves beside the uncertainty
 DECIDED_TAKES = 4  # with so many, a reed that still straddles the tolerance is touched and not sounded again
 LEAST_CENTS = 0.5  # ... where that brings it nearer by this much
-
-ACTIONS = ("inspect", "raise", "lower", "sound again", "leave")
-VERDICTS = ("good", "off", "unsure", "look")
-
-
-@dataclass(frozen=True)
-class Item:
-    """One reed's line of the plan. Cents are from the reed's target; moves are what the pitch must do."""
-
-    order: int  # place in the order of work, from 1; 0 where there is nothing to do
-    reed: InstrumentReed
-    reading: Reading
-    verdict: str  # one of VERDICTS
-    action: str  # one of ACTIONS
-    work_pass: str  # "rough" or "fine" for metal work, else ""
-    move_cents: float | None  # None where no move may be made yet; 0 where none is needed
-    stop_cents: float | None  # what the reed should read when this pass stops
-    zone: Zone | None  # where metal comes off
-    why: str
-    causes: tuple[Cause, ...] = ()  # what speaks for looking at it, or sounding it again
-    left_to_settle_cents: float = 0.0  # what it is expected to move by itself after it was stopped
-    strokes: Strokes | None = None  # that this pass should take, where the shop's record tells
-    offset: Offset | None = None  # how much higher it reads so than on the bench, where that has been learned
-
-    @property
-    def hz(self) -> float | None:
-        """What it reads in hertz, None without a reading."""
-        return None if self.reading.cents is None else raised(self.reed.target_hz, self.reading.cents)
-
-    @property
-    def where(self) -> str:
-        """Place of the work on the reed, in words; empty where no metal is to come off."""
-        return self.zone.words if self.zone else ""
-
-    @property
-    def thinner_percent(self) -> float | None:
-        """Share of the zone's thickness to take off in this pass, by the uniform beam: an order of size."""
-        if self.zone is None or self.reading.cents is None or self.stop_cents is None:
-            return None
-        return 100 * self.zone.thinning(self.stop_cents - self.reading.cents)
-
-    @property
-    def tip_mass_percent(self) -> float | None:
-        """Mass on the tip that would do in place of a large lowering, in percent of a uniform tongue's own."""
-        if self.action != "lower" or self.work_pass != "rough" or self.move_cents is None:
-            return None
-        return 100 * tip_mass(self.move_cents)
-
-    @property
-    def bench_stop_cents(self) -> float | None:
-        """What the reed should read on the bench when this pass stops."""
-        return self.offset.bench_cents(self.stop_cents) if self.offset and self.stop_cents is not None else None
-
-    @property
-    def after_cents(self) -> float | None:
-        """What it is expected to read after this pass."""
-        return self.reading.cents if self.stop_cents is None else self.stop_cents
+WEIGHT_CENTS = 50.0  # a larger lowering is made with mass on the tip: at the rivet it would weaken what bends most
+MOST_THINNER = 0.25  # of the tip's thickness, for the whole move: a reed that would need more is replaced
+MOST_MASS = 0.25  # on the tip, of the tongue's own: likewise
 
 
 @dataclass(frozen=True)
@@ -97,13 +44,14 @@ class Plan:
     instrument: Instrument
     items: tuple[Item, ...]
     back: Mapping[str, Settling]  # what reeds raised and lowered in the last pass did afterwards
+    pass_number: int = 0  # which pass the survey followed; 0 before any
     celsius: float | None = None  # how warm the meter was; None where nobody knows
     remarks: tuple[str, ...] = ()  # what to know about the surveys it stands on, a sentence or two each
 
     def totals(self) -> dict[str, int]:
         """How many reeds there are, need work (inspecting or metal), and get each action."""
         counts = Counter(item.action for item in self.items)
-        need = sum(counts[action] for action in ("inspect", "raise", "lower"))
+        need = sum(counts[action] for action in ("inspect", "replace", "raise", "lower"))
         by_action = {action.replace(" ", "_"): counts[action] for action in ACTIONS}
         return {"reeds": len(self.items), "need_work": need, **by_action}
 
@@ -111,7 +59,21 @@ class Plan:
         """The items with something to do, in the order of the work."""
         return [item for item in self.items if item.order]
 
-    def by_ordinal(self) -> dict[int, Item]:
+    @cached_property
+    def stages(self) -> list[Stage]:
+        """The same, cut into what is done in one go."""
+        return stages(self.instrument, self.items)
+
+    @cached_property
+    def parts(self) -> list[Part]:
+        """What to have at hand for it."""
+        return parts((item.reed.ordinal, item.jobs, item.weighted) for item in self.work())
+
+    def by_ordinal(self) -> Mapping[int, Item]:
+        return self._by_ordinal
+
+    @cached_property
+    def _by_ordinal(self) -> dict[int, Item]:
         return {item.reed.ordinal: item for item in self.items}
 
     @cached_property
@@ -122,9 +84,18 @@ class Plan:
         return together(self.instrument, readings, after)
 
     def beating(self) -> list[Together]:
-        """Those that beat otherwise than they should now: first what one breath sounds, the worst first in each."""
-        over = [one for one in self.together if one.off_hz is not None and one.off_hz > one.goal_hz]
-        return sorted(over, key=lambda one: not one.at_once)
+        """Those that beat otherwise than they should, now or after this pass: first what one breath sounds, of that
+        first what this pass will leave to be set against each other, the worst first in each."""
+        over = [one for one in self.together if one.still or (one.off_hz is not None and one.off_hz > one.goal_hz)]
+        return sorted(over, key=lambda one: (not one.at_once, self.last(one) is None))
+
+    def last(self, one: Together) -> Item | None:
+        """Which of two that one breath sounds is brought to its target last, so that they agree although both are good:
+        the one farther from it. None where they will agree, or one of them has something else to come first."""
+        both = [self.by_ordinal()[reed.ordinal] for reed in (one.lower, one.upper)]
+        if not one.at_once or not one.still or not all(item.settled for item in both):
+            return None
+        return max(both, key=lambda item: abs(item.after_cents or 0.0))
 
 
 def plan(
@@ -142,12 +113,11 @@ def plan(
         _kept(reed, evidence, kept or {}) or _item(reed, evidence, found.get(reed.ordinal, ()), back)
         for reed in instrument.reeds
     ]
-    plates = {plate: place for place, plate in enumerate(instrument.plates)}
-    drafts.sort(key=lambda item: _work_order(item, plates))
-    needed = sum(item.action != "leave" for item in drafts)
+    work = [item for stage in stages(instrument, drafts) for item in stage.items]
+    orders = {item.reed.ordinal: order for order, item in enumerate(work, start=1)}
     items = [
-        replace(item, order=place if place <= needed else 0, offset=(offsets or {}).get(item.reed.ordinal))
-        for place, item in enumerate(drafts, start=1)
+        replace(item, order=orders.get(item.reed.ordinal, 0), offset=(offsets or {}).get(item.reed.ordinal))
+        for item in [*work, *(item for item in drafts if item.action == "leave")]
     ]
     return Plan(instrument, tuple(items), back)
 
@@ -198,7 +168,11 @@ def _move(
     """The line of a reed whose pitch is to be moved; stops `short` of the target, on the side it comes from."""
     assert reading.cents is not None
     move = -reading.cents
+    if zone_for(move).thinning(move) > MOST_THINNER if move > 0 else tip_mass(move) > MOST_MASS:
+        why = f"{reads}: farther than a tongue can be brought; put in one that is nearer."
+        return Item(0, reed, reading, verdict, "replace", "", None, None, None, why)
     action = "raise" if move > 0 else "lower"
+    zone = None if move < -WEIGHT_CENTS else zone_for(move)
     rough = abs(move) > ROUGH_CENTS
     if rough:
         short = max(short, ROUGH_SHARE * abs(move))
@@ -207,9 +181,10 @@ def _move(
     stop = (-short if move > 0 else short) - settles
     careful = "creep up" if move > 0 else "the rivet end is three times as sensitive as the tip"
     after = "let it rest, then measure again" if rough else careful
-    why = f"{reads}: {action} it, stop at {signed(stop)} in this pass, {after}."
+    how = " with mass on its tip" if zone is None else ""
+    why = f"{reads}: {action} it{how}, stop at {signed(stop)} in this pass, {after}."
     work_pass = "rough" if rough else "fine"
-    return Item(0, reed, reading, verdict, action, work_pass, move, stop, zone_for(move), why, (), settles)
+    return Item(0, reed, reading, verdict, action, work_pass, move, stop, zone, why, (), settles)
 
 
 def _unfinished(reading: Reading) -> str:
@@ -217,24 +192,3 @@ def _unfinished(reading: Reading) -> str:
     if not heard:
         return "Not sounded in this survey."
     return f"Only {heard} {'take' if heard == 1 else 'takes'} so far, and no two that agree."
-
-
-def _work_order(item: Item, plates: Mapping[str, int]) -> tuple[float, ...]:
-    """Sort key of the order of work (common practice, no source); `plates` by name, as they are sounded.
-
-    Faults first, since air and gap move the pitch; then large moves, largest first; fine work by plate and
-    face, so that the instrument is opened few times, base reeds before their partners; last what is only to be
-    sounded again.
-    """
-    stage = ACTIONS.index(item.action) if item.action not in ("raise", "lower") else 1
-    largest = -abs(item.move_cents or 0.0) if item.work_pass == "rough" else 0.0
-    fine = item.work_pass == "fine"
-    return (
-        stage,
-        fine,
-        largest,
-        plates[item.reed.plate],
-        item.reed.face == "inner",  # the outer face is at hand; for the inner one the plate comes off
-        item.reed.hole,
-        item.reed.ordinal,
-    )

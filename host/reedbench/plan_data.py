@@ -2,7 +2,10 @@
 
 from typing import Any
 
-from reedbench.plan import Item, Plan
+from reedbench.course import ending, partners, then
+from reedbench.item import Item
+from reedbench.plan import Plan
+from reedbench.schedule import Stage
 from reedbench.together import Together
 
 SCHEMA = "reedbench.plan/2"
@@ -16,8 +19,30 @@ def plan_as_dict(plan: Plan) -> dict[str, Any]:
         "celsius": _rounded(plan.celsius),
         "remarks": list(plan.remarks),
         "totals": plan.totals(),
+        "stages": [_stage(plan, stage) for stage in plan.stages],
+        "afterwards": list(ending(plan)),
+        "parts": [{"part": one.name, "needed": one.needed, "reeds": list(one.ordinals)} for one in plan.parts],
         "reeds": [reed_as_dict(item) for _, item in sorted(plan.by_ordinal().items())],
-        "together": [together_as_dict(one) for one in plan.together],
+        "together": [{**together_as_dict(one), "last": _last(plan, one)} for one in plan.together],
+    }
+
+
+def _last(plan: Plan, one: Together) -> int | None:
+    item = plan.last(one)
+    return item.reed.ordinal if item else None
+
+
+def _stage(plan: Plan, stage: Stage) -> dict[str, Any]:
+    """One entry of `stages`."""
+    own = {item.reed.ordinal for item in stage.items}
+    beside = {reed.ordinal for reed in partners(plan, stage)} if stage.name == "rough" else set()
+    return {
+        "stage": stage.name,
+        "plate": stage.plate,
+        "face": stage.face,
+        "reeds": [item.reed.ordinal for item in stage.items],
+        "sound_after": sorted(own | beside),
+        "then": then(plan, stage),
     }
 
 
@@ -48,6 +73,7 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "move_cents": _rounded(item.move_cents),
         "stop_cents": _rounded(item.stop_cents),
         "bench_stop_cents": _rounded(item.bench_stop_cents),
+        "jobs": list(item.jobs),
         "zone": item.zone.name if item.zone else "",
         "where": item.where,
         "thinner_percent": _rounded(item.thinner_percent),

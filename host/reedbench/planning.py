@@ -7,8 +7,9 @@ from itertools import pairwise
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
 from reedbench.history import Learned, PastSurveys, Surveyed
+from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
-from reedbench.plan import Item, Plan, plan
+from reedbench.plan import Plan, plan
 from reedbench.reading import Reading
 from reedbench.remarks import remarks
 from reedbench.sheet import SurveyInfo
@@ -39,7 +40,12 @@ def planned(
         [_in_state(one, found) for one, found in zip(known, learned, strict=True)],
         learned[-1].offsets if learned[-1] else {},
     )
-    return survey, replace(made, celsius=known[-1].celsius, remarks=remarks(known, learned[-1], correction))
+    return survey, replace(
+        made,
+        pass_number=survey.pass_number,
+        celsius=known[-1].celsius,
+        remarks=remarks(known, learned[-1], correction),
+    )
 
 
 def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:

@@ -1,11 +1,14 @@
 """The plan in the shop's terms for a terminal: plate by plate what needs attention, then the totals."""
 
 import textwrap
+from collections.abc import Iterable
 
+from reedbench.course import course, part_words
 from reedbench.instrument import Instrument
+from reedbench.item import Item
 from reedbench.output import clean
-from reedbench.plan import Item, Plan
-from reedbench.together import Together
+from reedbench.plan import Plan
+from reedbench.together import PAIR, Together
 from reedbench.words import signed
 
 NARROWEST = 40
@@ -28,8 +31,20 @@ def plan_lines(plan: Plan, width: int = 80) -> list[str]:
         if items:
             lines += ["", *_plate_lines(instrument.layout.plate_name(plate), items, width)]
     if beating := plan.beating():
-        lines += ["", "SOUNDING TOGETHER, beats a second", *_beat_lines(beating, width)]
+        lines += ["", "SOUNDING TOGETHER, beats a second", *_beat_lines(plan, beating, width)]
+    if plan.parts:
+        lines += ["", "PARTS", *_indented((part_words(plan, part) for part in plan.parts), width)]
+    lines += ["", "IN WHICH ORDER", *_indented(course(plan), width)]
     return [*lines, "", *textwrap.wrap(summary(plan), width)]
+
+
+def _indented(said: Iterable[str], width: int) -> list[str]:
+    """Each wrapped, its first line farther out."""
+    return [
+        line
+        for one in said
+        for line in textwrap.wrap(clean(one), width, initial_indent=" " * 5, subsequent_indent=" " * 7)
+    ]
 
 
 def kind(instrument: Instrument) -> str:
@@ -60,48 +75,65 @@ def summary(plan: Plan) -> str:
         for key, words in (
             ("raise", "to raise"),
             ("lower", "to lower"),
+            ("replace", "to replace"),
             ("inspect", "to look at first"),
         )
         if totals[key]
     ]
     detail = f": {', '.join(parts)}" if parts else ""
     again = f"; {totals['sound_again']} to sound again" if totals["sound_again"] else ""
-    return f"{totals['need_work']} of {totals['reeds']} reeds need work{detail}{again}; {totals['leave']} good."
+    off = [one for one in plan.together if one.interval is PAIR and one.off_hz is not None and one.off_hz > one.goal_hz]
+    items = plan.by_ordinal()
+    pairs = sum(items[one.lower.ordinal].verdict == items[one.upper.ordinal].verdict == "good" for one in off)
+    beats = f"; of the good ones {pairs} {'pair beats' if pairs == 1 else 'pairs beat'} otherwise than wanted"
+    good = f"{totals['leave']} good{beats if pairs else ''}"
+    return f"{totals['need_work']} of {totals['reeds']} reeds need work{detail}{again}; {good}."
 
 
 def _plate_lines(plate: str, items: list[Item], width: int) -> list[str]:
     attention = sorted((item for item in items if item.order), key=lambda item: item.order)
     lines = [f"{clean(plate).upper()}: {len(items) - len(attention)} of {len(items)} reeds good"]
+    unheard = [item for item in attention if item.unheard]
     for item in attention:
+        if item.unheard and len(unheard) > 1:
+            continue
         reed = item.reed
         face = f" {reed.face}" if reed.face else ""
         head = f"{item.order:>3}. {reed.label:<18} {reed.note:<4}{face}  {_what(item)}"
         lines += textwrap.wrap(head, width, subsequent_indent=" " * 5)
-        if item.action == "inspect" or item.reading.cents is None:
+        if item.action in ("inspect", "replace") or item.reading.cents is None:
             lines += textwrap.wrap(item.why, width, initial_indent=" " * 5, subsequent_indent=" " * 5)
+    if len(unheard) > 1:
+        labels = "; ".join(item.reed.label for item in unheard)
+        head = f"{unheard[0].order:>3}. to {unheard[-1].order}. Not sounded in this survey: {labels}"
+        lines += textwrap.wrap(head, width, subsequent_indent=" " * 5)
     return lines
 
 
-def _beat_lines(beating: list[Together], width: int) -> list[str]:
-    lines = []
-    for one in beating[:MOST_BEATS]:
-        once = ", one breath" if one.at_once else ""
-        line = f"     {one.lower.label} with {one.upper.label}, {one.interval.name}{once}: {one.words}"
-        lines += textwrap.wrap(line, width, subsequent_indent=" " * 7)
-    if more := len(beating) - MOST_BEATS:
-        lines += [f"     and {more} more"] if more > 0 else []
-    return lines
+def _beat_lines(plan: Plan, beating: list[Together], width: int) -> list[str]:
+    lines = _indented((beat_words(plan, one) for one in beating[:MOST_BEATS]), width)
+    more = len(beating) - MOST_BEATS
+    return lines + ([f"     and {more} more"] if more > 0 else [])
+
+
+def beat_words(plan: Plan, one: Together) -> str:
+    """Two reeds that sound together: how they beat, and what brings them together last."""
+    once = ", one breath" if one.at_once else ""
+    last = plan.last(one)
+    then = f"; then move {last.reed.label} by {signed(-(last.after_cents or 0.0))}" if last else ""
+    return f"{one.lower.label} with {one.upper.label}, {one.interval.name}{once}: {one.words}{then}"
 
 
 def _what(item: Item) -> str:
     """Reading and work of one reed: " +6.1 ±0.5  lower 6.1 at rivet, stop +1.5"."""
     reading, zone = item.reading, item.zone
     reads = "" if reading.cents is None else f"{signed(reading.cents):>6} ±{reading.u95_cents:.1f}  "
-    if item.move_cents is None or item.stop_cents is None or zone is None:
-        return reads + {"inspect": "look first", "sound again": "sound again", "leave": "leave"}[item.action]
+    if item.move_cents is None or item.stop_cents is None:
+        return reads + {"inspect": "look first"}.get(item.action, item.action)
+    way = f"at {zone.name}" if zone else "by mass on its tip"
     stop = f"stop {signed(item.stop_cents)}{on_bench(item)}"
     strokes = f", {item.strokes.words}" if item.strokes else ""
-    return f"{reads}{item.action} {abs(item.move_cents):.1f} at {zone.name}, {stop}{strokes}"
+    return f"{reads}{item.action} {abs(item.move_cents):.1f} {way}, {stop}{strokes}"
 
 
 def on_bench(item: Item) -> str:

@@ -82,6 +82,11 @@ class Together:
         return ", ".join(f"{what} {abs(rate):.1f}" for what, rate in rates.items() if rate is not None)
 
     @property
+    def still(self) -> bool:
+        """Whether it will beat otherwise than it should after the plan."""
+        return self.off_after_hz is not None and self.off_after_hz > self.goal_hz
+
+    @property
     def goal_hz(self) -> float:
         """How far from what is wanted it may beat."""
         cent = self.interval.ratio[1] * self.upper.target_hz * (2 ** (GOAL_CENTS / 1200) - 1)

@@ -7,9 +7,10 @@ from typing import Any
 from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.instrument import Instrument, InstrumentReed
+from reedbench.item import Item
 from reedbench.loudness import Slope, slope_as_dict
 from reedbench.output import clean
-from reedbench.plan import Item, Plan
+from reedbench.plan import Plan
 from reedbench.plan_data import reed_as_dict, together_as_dict
 from reedbench.together import Together
 from reedbench.words import signed

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from reedbench.firmware.wire import agree
 from reedbench.instrument import Instrument
-from reedbench.plan import Item, Plan
+from reedbench.item import Item
+from reedbench.plan import Plan
 from reedbench.reading import Reading, Take, readings
 from shop import take
 

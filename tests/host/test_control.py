@@ -1,5 +1,7 @@
 """The control reed: how far it says that the instrument moved, and whether readings then hold what they claim."""
 
+import itertools
+
 import numpy as np
 import pytest
 from reedbench.control import Control, Sounded
@@ -143,6 +145,6 @@ def test_the_meter_is_sent_the_control_reed_three_times(layout, ordinal):
     rest = [one for one in order if one != ordinal]
     assert rest == [one for one in kind.sounding_order() if one != ordinal]
     plates = [reed["plate"] for reed in reeds]
-    assert sum(a != b for a, b in zip(plates, plates[1:], strict=False)) == sum(
-        kind.reeds[a].plate != kind.reeds[b].plate for a, b in zip(rest, rest[1:], strict=False)
+    assert sum(a != b for a, b in itertools.pairwise(plates)) == sum(
+        kind.reeds[a].plate != kind.reeds[b].plate for a, b in itertools.pairwise(rest)
     ), "on the screen it stands in the rows that there are"

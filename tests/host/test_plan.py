@@ -1,15 +1,18 @@
 """Plans: verdicts, moves, order, reasons, and properties that no table of examples can flatter."""
 
 import json
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from reedbench import layouts
+from reedbench.course import partners
 from reedbench.evidence import Earlier, Evidence
 from reedbench.plan import plan
 from reedbench.plan_data import plan_as_dict
 from reedbench.reading import readings
+from reedbench.schedule import chamber
 from reedbench.terminal import plan_lines
 from reedbench.tuning import raised
 from shop import instrument, surveyed, take, takes
@@ -118,10 +121,91 @@ def test_order_of_work():
     heard += [take(kind, 9, n, None, ("weak",)) for n in range(1, 6)]
     work = plan(Evidence(kind, readings(kind, heard))).work()
     assert [item.order for item in work] == list(range(1, len(work) + 1))
-    assert [item.reed.ordinal for item in work[:3]] == [9, 7, 12]
+    assert [item.reed.ordinal for item in work[:4]] == [41, 9, 7, 12]
     fine = [(item.reed.plate, item.reed.face) for item in work if item.work_pass == "fine"]
     assert fine == sorted(fine, key=lambda bench: (bench[0] != "upper", bench[1] != "outer"))
-    assert work[-1].reed.ordinal == 41 and work[-1].action == "sound again"
+    assert work[0].action == "sound again"
+
+
+def test_a_plate_comes_off_once_and_partners_of_a_chamber_are_worked_together():
+    """Reeds 1, 9 and 17 draw: outer, at hand. 16 blows in the chamber of 17, which is worked with it, the plate off."""
+    kind = instrument()
+    made = planned(dict.fromkeys((1, 9, 16, 17, 24), 5.0))
+    assert len({chamber(kind.reeds[n]) for n in (16, 17)}) == 1 and kind.reeds[16].face == "inner"
+    found = [(stage.plate, stage.face, [item.reed.ordinal for item in stage.items]) for stage in made.stages]
+    assert found == [("upper", "outer", [1, 9]), ("upper", "inner", [16, 17, 24])]
+    assert len({(plate, face) for plate, face, _ in found}) == len(found)
+
+
+def test_a_rough_move_brings_what_shares_its_chamber():
+    """And when it is done that is sounded again as well, for it may have moved."""
+    made = planned({16: 12.0, 8: 30.0, 17: -40.0})
+    assert [one["sound_after"] for one in plan_as_dict(made)["stages"]] == [[8, 9, 16, 17]]
+    (stage,) = made.stages
+    assert [item.reed.ordinal for item in stage.items] == [17, 16, 8]
+    assert {reed.ordinal for reed in partners(made, stage)} == {9}
+
+
+@pytest.mark.parametrize(
+    ("layout", "shared"), [("solo-12", 24), ("richter-10", 10), ("tremolo-24", 0), ("anglo-30", 30), ("melodica-32", 0)]
+)
+def test_what_shares_a_chamber(layout, shared):
+    """A slide chromatic has a chamber for each plate of a hole, a tremolo one for each reed (encyclopedia)."""
+    sizes = Counter(Counter(chamber(reed) for reed in instrument(layout).reeds).values())
+    assert sizes == ({2: shared} if shared else {1: len(instrument(layout).reeds)})
+
+
+def test_work_other_than_metal_and_what_it_takes():
+    kind = instrument()
+    heard = [take(kind, 9, n, None, ("unsteady",)) for n in range(1, 6)]
+    item = planned_with(heard).by_ordinal()[9]
+    assert item.jobs == ("gap", "valve", "clean", "rivet")
+    (valve, rivet) = planned_with(heard).parts
+    assert (valve.name, valve.ordinals, valve.needed) == ("valve", (9,), False) and "rivet" in rivet.name
+    bare = instrument("richter-10")
+    heard = [take(bare, 9, n, None, ("unsteady",)) for n in range(1, 6)]
+    assert planned_with(heard, bare).by_ordinal()[9].jobs == ("gap", "clean", "rivet")  # it has no valves
+
+
+def test_far_moves_are_made_with_mass_or_another_reed():
+    """Of an instrument that is all as far out, so that no reed stands alone: 60 down by mass, none up by 300."""
+    lowered, raised_, spared = (planned(dict.fromkeys(range(48), cents)) for cents in (60.0, -300.0, 40.0))
+    item = lowered.by_ordinal()[5]
+    assert item.action == "lower" and item.weighted and item.zone is None and item.where == "mass on its tip"
+    assert item.tip_mass_percent == pytest.approx(100 * (2 ** (60 / 600) - 1) / 4, rel=0.05)
+    assert [(part.needed, len(part.ordinals)) for part in lowered.parts] == [(True, 48)]
+    assert {item.action for item in raised_.items} == {"replace"} and raised_.totals()["need_work"] == 48
+    assert [(part.name, part.needed) for part in raised_.parts] == [("reed", True)]
+    assert spared.by_ordinal()[5].zone.name == "rivet" and not spared.parts
+
+
+def test_good_reeds_that_beat_are_set_against_each_other_last():
+    """Two unisons 4.4 cents apart, both good at tolerance 3: one is named, and comes to its target."""
+    made = planned({12: 2.2, 16: -2.2, 20: 0.3}, tolerance_cents=3.0)
+    assert not made.work()
+    first = made.beating()[0]
+    assert {first.lower.ordinal, first.upper.ordinal} == {12, 16} and first.interval.name == "unison"
+    assert made.last(first).reed.ordinal in (12, 16)
+    text = " ".join(" ".join(plan_lines(made, 80)).split())
+    assert "; then move" in text and "Last, when all are good" in text and "stop here" in text
+
+
+def test_pairs_of_good_reeds_that_beat_wrongly_are_counted():
+    kind = instrument("tremolo-24", tolerance_cents=3.0)
+    base, partner = (reed.ordinal for reed in kind.reeds if reed.midi == 69)
+    made = plan(Evidence(kind, readings(kind, takes(kind, {base: -2.3, partner: 2.3}))))
+    assert plan_lines(made, 200)[-1] == (
+        "0 of 48 reeds need work; 48 good; of the good ones 1 pair beats otherwise than wanted."
+    )
+
+
+def test_reeds_that_were_not_sounded_take_one_line():
+    kind = instrument()
+    made = plan(Evidence(kind, readings(kind, [one for one in takes(kind, {}) if one.ordinal > 9])))
+    lines = plan_lines(made, 80)
+    upper = next(line for line in lines if "Not sounded in this survey: " in line)
+    assert upper.startswith("  1. to 6. Not sounded") and sum("Not sounded" in line for line in lines) == 2
+    assert all(item.reed.label in " ".join(" ".join(lines).split()) for item in made.work())
 
 
 def test_totals():
@@ -130,6 +214,7 @@ def test_totals():
         "reeds": 48,
         "need_work": 4,
         "inspect": 1,
+        "replace": 0,
         "raise": 1,
         "lower": 2,
         "sound_again": 1,
@@ -151,7 +236,18 @@ def test_plan_as_dict():
     data = plan_as_dict(planned({5: -5.0}))
     assert json.loads(json.dumps(data, allow_nan=False)) == data
     assert [entry["ordinal"] for entry in data["reeds"]] == list(range(48))
-    assert list(data) == ["schema", "instrument", "celsius", "remarks", "totals", "reeds", "together"]
+    assert list(data) == [
+        "schema",
+        "instrument",
+        "celsius",
+        "remarks",
+        "totals",
+        "stages",
+        "afterwards",
+        "parts",
+        "reeds",
+        "together",
+    ]
     entry = data["reeds"][5]
     assert entry["hole"] == 2 and entry["breath"] == "draw" and entry["slide"] == "out"
     assert (entry["move_cents"], entry["reading_cents"], entry["zone"]) == (5.0, -5.0, "tip")
@@ -257,4 +353,5 @@ def test_terminal(width):
 
 def test_terminal_of_a_good_instrument_is_short():
     lines = plan_lines(planned({}), 80)
-    assert lines[-1] == "0 of 48 reeds need work; 48 good." and len(lines) < 10
+    assert lines[-1] == "0 of 48 reeds need work; 48 good." and len(lines) <= 12
+    assert any("stop here" in line for line in lines)

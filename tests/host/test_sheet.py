@@ -4,6 +4,7 @@ import html
 import re
 import shutil
 import subprocess
+from collections import Counter
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -14,10 +15,11 @@ from reedbench.evidence import Evidence
 from reedbench.plan import plan
 from reedbench.reading import readings
 from reedbench.sheet import SurveyInfo, render
+from reedbench.words import signed
 from shop import instrument, surveyed, take
 
 HOSTILE = "<script>alert(1)</script>\"'>\u202e gnp & </bdi></title>{{ 7 * 7 }}"
-PAGES = {"solo-8": 4, "solo-12": 4, "solo-16": 5, "richter-10": 4, "tremolo-24": 5, "melodica-37": 5, "anglo-30": 7}
+PAGES = {"solo-8": 4, "solo-12": 5, "solo-16": 6, "richter-10": 4, "tremolo-24": 5, "melodica-37": 5, "anglo-30": 7}
 PAGES |= {"harmonium-42": 10, "accordion-41": 20}
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
 FLAGS = [
@@ -135,6 +137,27 @@ def test_the_keys_of_an_octave_stand_one_below_the_other():
         assert x == where[f"{place[:-1]}5"]
 
 
+@pytest.mark.parametrize("layout", ["solo-16", "richter-10", "accordion-26", "anglo-30"])
+def test_mirrored_every_row_runs_the_other_way(layout):
+    made_plan, text = page(layout)
+    below = render(made_plan, SurveyInfo(), mirrored=True)
+    for (name, drawing), (same, turned) in zip(figures(text), figures(below), strict=True):
+        assert name == same and "mirrored" in turned
+        assert [row[::-1] for row in rows(turned)] == rows(drawing)
+        assert sorted(re.findall(r"no. \d+", turned)) == sorted(re.findall(r"no. \d+", drawing))
+        pattern = r'class="(inner|outer|plain)">\n<text x="([0-9.]+)"'
+        there, here = (re.findall(pattern, one) for one in (drawing, turned))
+        assert Counter(face for face, _ in there) == Counter(face for face, _ in here)
+    assert 'class="bench mirrored"' in below and 'class="bench"' in text
+
+
+def test_the_smallest_print_of_a_plate_can_be_read():
+    """On paper a unit of the drawing is 0.17 mm at most, which sixteen holes come to; 2 mm are about 6 points."""
+    style = re.search(r"<style>(.*?)</style>", page()[1], re.S)[1]
+    sizes = [float(size) for size in re.findall(r"svg [.a-z, ]*\{[^}]*font-size: ([0-9.]+)px", style)]
+    assert len(sizes) > 5 and min(sizes) * 0.17 >= 2.0
+
+
 WORDS = {"comb": r"\bcombs?\b|\bthe covers?\b|mouth edge|hole 1", "slide": r"\bslides?\b", "plate": r"\bplates?\b"}
 
 
@@ -156,9 +179,10 @@ def test_moves_in_signed_cents_and_words():
     made_plan, text = page()
     for item in made_plan.work():
         assert f'<span class="number">{item.order}</span>' in text
-        if item.zone:
-            signed = f"{item.move_cents:+.1f}".replace("-", "\u2212")
-            assert f"{item.action} {signed}</b> {item.where}" in text
+        if item.action == "sound again":
+            assert item.reading.cents is None or f"read {signed(item.reading.cents)} ± " in text
+        elif item.zone:
+            assert f"{item.action} {signed(item.move_cents)}</b> {item.where}" in text
         else:
             assert html.escape(item.why, quote=False).replace("'", "&#39;") in text
 

@@ -37,6 +37,7 @@ PAGES = ("bench", "record", "reference", "reeds", "takes")
     "reed; every take of the survey. Record and history go up to the SURVEY.",
 )
 @click.option("--out", type=click.Path(path_type=Path), help="The file to write; otherwise survey-NUMBER.html here.")
+@click.option("--mirror", "mirrored", is_flag=True, help="Draw the plates as seen from below, with hole 1 right.")
 @click.option(
     "--site",
     "folder",
@@ -52,6 +53,7 @@ def command(
     which: str,
     out: Path | None,
     folder: Path | None,
+    mirrored: bool,
     correction: Correction | None,
     ledger_path: Path,
     as_json: bool,
@@ -61,6 +63,7 @@ def command(
     \b
     Example:
         reedbench sheet 12 --out tenor.html
+        reedbench sheet 12 --mirror --out tenor-below.html
         reedbench sheet 12 --page record --out for-the-owner.html
         reedbench sheet --site shop
     """
@@ -75,7 +78,7 @@ def command(
         taken, plan = planned(ledger, survey, state, correction)
         chapter = Chapter(taken, plan)
         if which == "bench":
-            text = sheet.render(counted_out(plan, hand_of(ledger)), survey_info(taken))
+            text = sheet.render(counted_out(plan, hand_of(ledger)), survey_info(taken), mirrored)
         elif which == "reference":
             text = reference(chapter)
         elif which == "takes":

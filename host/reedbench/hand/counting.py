@@ -13,8 +13,9 @@ from reedbench.hand.moves import moves, pitches
 from reedbench.hand.stroke import NEWEST, Counted, Hand, Stroke, place_of
 from reedbench.history import alone
 from reedbench.importing import Sheet, reed_of
+from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
-from reedbench.plan import Item, Plan
+from reedbench.plan import Plan
 from reedbench.surveys import instrument_of
 
 SCHEMA = "reedbench.strokes/1"

@@ -9,8 +9,9 @@ from reedbench.errors import BadInput
 from reedbench.evidence import MOVED
 from reedbench.hand.moves import Move, Pitch, moves, pitches
 from reedbench.instrument import Instrument, InstrumentReed
+from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
-from reedbench.plan import Item, Plan
+from reedbench.plan import Plan
 from reedbench.planning import planned
 from reedbench.surveys import in_state
 from reedbench.tuning import cents_between

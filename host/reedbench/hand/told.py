@@ -253,10 +253,10 @@ def reed_rows(past: Past, reed: InstrumentReed) -> list[dict[str, Any]]:
 def reed_lines(past: Past, reed: InstrumentReed) -> list[str]:
     """Every reading of a reed as a table."""
     rows = [("survey", "date", "pass", "Hz", "cents", "±cents", "takes", "verdict", "then")]
-    for row in reed_rows(past, reed):
+    for (chapter, _), row in zip(past.of_reed(reed.ordinal), reed_rows(past, reed), strict=True):
         takes = ", ".join(map(str, row["takes_used"]))
         read = f"{row['hz']:.3f}", signed(row["reading_cents"]), f"{row['u95_cents']:.1f}"
         then = PAST.get(row["did"], "")
-        rows.append((str(row["survey"]), day(row["unix_s"]), str(row["pass"]), *read, takes, row["verdict"], then))
+        rows.append((str(row["survey"]), day(chapter.survey), str(row["pass"]), *read, takes, row["verdict"], then))
     head = f"{past.instrument.name}, {reed.label}, {reed.note}: target {reed.target_hz:.3f} Hz. Read {past.state}."
     return [*_wrapped(head, 80), "", *columns(rows)]

@@ -58,6 +58,12 @@ class Layout:
         return set(self.plates) <= set(COMB)
 
     @property
+    def has_valves(self) -> bool:
+        """Whether slots have valves, as a rule: where a slide or a bellows that goes both ways would leave the other
+        reed of a chamber open (common practice, no source)."""
+        return self.has_slide or any(reed.breath in ("push", "pull") for reed in self.reeds)
+
+    @property
     def has_pairs(self) -> bool:
         return any(reed.base is not None for reed in self.reeds)
 

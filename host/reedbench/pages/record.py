@@ -9,11 +9,11 @@ from reedbench.hand.shop import Shop
 from reedbench.hand.told import PAST, pass_dict, settled_words, tiring_words
 from reedbench.hand.trends import settled, tiring
 from reedbench.instrument import InstrumentReed
+from reedbench.item import Item
 from reedbench.ledger import Ledger
 from reedbench.pages.engine import render
 from reedbench.pages.figures import Axis, mark, scale_for
 from reedbench.pages.links import Links
-from reedbench.plan import Item
 from reedbench.surveys import day
 from reedbench.terminal import kind, ordered
 from reedbench.words import signed

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from reedbench.firmware.wire.record import TRACE_POINTS
 from reedbench.hand.past import Chapter
 from reedbench.instrument import InstrumentReed
+from reedbench.item import Item
 from reedbench.ledger import ImportedReading, Ledger, StoredTake, Trace
 from reedbench.pages.engine import render
 from reedbench.pages.figures import Axis, line, scale_for
 from reedbench.pages.links import Links
-from reedbench.plan import Item
 from reedbench.terminal import kind, ordered
 from reedbench.tuning import cents_between
 from reedbench.words import signed

@@ -10,10 +10,12 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from reedbench import course
+from reedbench.jobs import JOBS
 from reedbench.plan import Plan
-from reedbench.sheet.drawing import BELOW, BODY_TOP, PAD, plates
-from reedbench.sheet.worklist import checklist, faces, stages
-from reedbench.terminal import MOST_BEATS, kind, on_bench, ordered, summary
+from reedbench.sheet.drawing import BELOW, BODY_TOP, MASS, PAD, plates
+from reedbench.sheet.worklist import checklist, faces
+from reedbench.terminal import MOST_BEATS, beat_words, kind, on_bench, ordered, summary
 from reedbench.words import signed
 
 __all__ = ["SurveyInfo", "render"]
@@ -43,8 +45,8 @@ def _environment() -> Environment:
     return environment
 
 
-def render(plan: Plan, survey: SurveyInfo) -> str:
-    """The page, as text to be written in UTF-8."""
+def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False) -> str:
+    """The page, as text to be written in UTF-8; `mirrored` with the plates seen from below, from their inner face."""
     layout = plan.instrument.layout
     return (
         _environment()
@@ -58,13 +60,22 @@ def render(plan: Plan, survey: SurveyInfo) -> str:
             summary=summary(plan),
             comb=layout.has_comb,
             mouth_blown=layout.wind == "mouth",
-            plates=plates(plan),
+            plates=plates(plan, mirrored),
+            mirrored=mirrored,
             body_top=BODY_TOP,
             below=BELOW,
             pad=PAD,
-            faces=faces(layout),
-            sample_face="outer" if faces(layout) else "plain",
-            stages=stages(plan),
+            mass=MASS,
+            faces=faces(layout, mirrored),
+            sample_face=("inner" if mirrored else "outer") if faces(layout) else "plain",
+            jobs=JOBS,
+            title=lambda stage: course.title(layout, stage),
+            note=lambda stage: course.note(layout, stage),
+            then=lambda stage: course.then(plan, stage),
+            part=lambda part: course.part_words(plan, part),
+            beats=lambda one: beat_words(plan, one),
+            ending=list(course.ending(plan)),
+            weighted=any(item.weighted for item in plan.items),
             beating=plan.beating()[:MOST_BEATS],
             checklist=checklist(plan),
         )

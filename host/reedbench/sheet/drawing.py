@@ -3,17 +3,19 @@
 The two plates of a comb are seen from their outer face, hole 1 to the left, unfolded along the mouth edge: the upper
 plate above with that edge below, the lower plate below with that edge above. Elsewhere the places stand in rows, an
 octave of a keyboard or a row of buttons in each, and a reed is a sign of always the same size. Outer reeds are drawn
-with full lines, inner ones, which lie behind the plate, with broken lines, as in any workshop drawing. A row is cut
-into groups, so that a narrow screen can stack what paper shows side by side.
+with full lines, inner ones, which lie behind the plate, with broken lines, as in any workshop drawing. Mirrored, all
+is seen from the other side: hole 1 to the right, and it is the outer reeds that lie behind. A row is cut into groups,
+so that a narrow screen can stack what paper shows side by side.
 """
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from reedbench.item import Item
 from reedbench.layouts import Layout, Reed
 from reedbench.layouts.layout import COMB
-from reedbench.plan import Item, Plan
+from reedbench.plan import Plan
 from reedbench.tuning import note_midi
 from reedbench.words import signed
 
@@ -23,6 +25,7 @@ HOLE_GAP = 8
 BODY_TOP = 54  # the plate itself, from its upper to its lower edge
 BELOW = 60  # for move, word and number
 PAD = 14  # the tongue's riveted end
+MASS = 9  # on a tip
 COMB_BODY, COMB_MARGIN = 236, 8  # margin: from the mouth edge to the nearest end of a slot
 LONGEST = 190
 ROW_BODY, ROW_MARGIN, ROW_LENGTH = 72, 5, 48
@@ -30,7 +33,7 @@ OCTAVE = 12  # places in a row of a keyboard
 # Length of a harmonica reed against pitch: about 25 mm at C3 and 10 mm at D7 (from memory).
 LENGTH_POWER = 0.32
 
-WORDS = {"raise": "raise", "lower": "lower", "leave": "leave", "inspect": "look", "sound again": "again"}
+WORDS = {"inspect": "look", "sound again": "again"}  # where the sheet has another word than the plan
 
 Cells = Mapping[int, Sequence[Item]]  # reeds of each place of a row, by its column from 0
 
@@ -46,6 +49,7 @@ class ReedDrawing:
     pad_top: float
     patch_top: float  # stretch of the tongue where metal comes off, of no height where none does
     patch_height: float
+    mass_top: float  # where mass goes on the tip of a reed to be lowered by it
     wave: str  # SVG path along the tongue of a reed to be sounded again, or ""
     move: str
     word: str
@@ -84,33 +88,35 @@ class PlateDrawing:
     rows: tuple[tuple[GroupDrawing, ...], ...]
 
 
-def plates(plan: Plan) -> list[PlateDrawing]:
+def plates(plan: Plan, mirrored: bool = False) -> list[PlateDrawing]:
     """The plates of the plan's instrument: of a comb the upper first, others as they are sounded."""
     layout = plan.instrument.layout
     drawings = []
     for name in COMB if layout.has_comb else layout.plates:
         items = [item for _, item in sorted(plan.by_ordinal().items()) if item.reed.plate == name]
         if items and layout.has_comb:
-            drawings.append(_comb_plate(layout.plate_name(name), "above" if name == "lower" else "below", items, plan))
+            mouth = "above" if name == "lower" else "below"
+            drawings.append(_comb_plate(layout.plate_name(name), mouth, items, plan, mirrored))
         elif items:
-            drawings.append(_block(layout, name, items))
+            drawings.append(_block(layout, name, items, mirrored))
     return drawings
 
 
-def _comb_plate(name: str, mouth: str, items: Sequence[Item], plan: Plan) -> PlateDrawing:
+def _comb_plate(name: str, mouth: str, items: Sequence[Item], plan: Plan, mirrored: bool) -> PlateDrawing:
     lowest_hz = min(item.reed.target_hz for item in plan.items)
     holes: dict[int, list[Item]] = {}
     for item in items:
         holes.setdefault(item.reed.hole, []).append(item)
-    return _plate(name, _Comb(mouth, lowest_hz), len(holes), [dict(enumerate(holes.values()))])
+    return _plate(name, _Comb(mouth, lowest_hz), len(holes), [dict(enumerate(holes.values()))], mirrored)
 
 
-def _block(layout: Layout, name: str, items: Sequence[Item]) -> PlateDrawing:
+def _block(layout: Layout, name: str, items: Sequence[Item], mirrored: bool) -> PlateDrawing:
     rows: dict[int, dict[int, list[Item]]] = {}
     for item in items:
         row, column = seat(layout, layout.reeds[item.reed.ordinal])
         rows.setdefault(row, {}).setdefault(column, []).append(item)
-    return _plate(layout.plate_name(name), _Block(not layout.per_row), layout.per_row or OCTAVE, list(rows.values()))
+    columns = layout.per_row or OCTAVE
+    return _plate(layout.plate_name(name), _Block(not layout.per_row), columns, list(rows.values()), mirrored)
 
 
 def seat(layout: Layout, reed: Reed) -> tuple[int, int]:
@@ -161,7 +167,9 @@ class _Block:
         return False
 
 
-def _plate(name: str, style: _Comb | _Block, columns: int, rows: Sequence[Cells]) -> PlateDrawing:
+def _plate(name: str, style: _Comb | _Block, columns: int, rows: Sequence[Cells], mirrored: bool) -> PlateDrawing:
+    if mirrored:
+        rows = [{columns - 1 - column: items[::-1] for column, items in cells.items()} for cells in rows]
     reeds = max(len(items) for cells in rows for items in cells.values())
     wide = reeds * REED + HOLE_GAP
     size = math.ceil(columns / math.ceil(columns * reeds / GROUP_REEDS))
@@ -207,9 +215,10 @@ def _reed(style: _Comb | _Block, x: float, item: Item) -> ReedDrawing:
         pad_top=pad_top,
         patch_top=patch_top,
         patch_height=patch_height,
+        mass_top=slot_top + length - MASS if rivet_above else slot_top,
         wave=_wave(x, slot_top + 6, length - 12) if item.action == "sound again" else "",
         move=_short_move(item),
-        word=WORDS[item.action],
+        word=WORDS.get(item.action, item.action),
     )
 
 

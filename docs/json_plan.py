@@ -1,0 +1,44 @@
+"""The keys of json_keys.py that belong to plans alone: stages and parts, what sounds together, what another A costs."""
+
+STAGES = {
+    "stages": "the work, cut into what is done in one go, in its order",
+    "stages[].stage": "again, look, replace, rough, or fine",
+    "stages[].plate": "of a fine pass; otherwise empty",
+    "stages[].face": "outer for what is at hand, inner where the plate comes off; empty elsewhere",
+    "stages[].reeds": "numbers of its reeds, in the order of the work",
+    "stages[].sound_after": "numbers of those to sound when it is done: its own, and what shares their chambers",
+    "stages[].then": "what to sound and when, in a sentence",
+    "afterwards": "what follows the last stage, and when to stop, a sentence or two each",
+    "parts": "what to have at hand",
+    "parts[].part": "what",
+    "parts[].needed": "whether it will be needed; otherwise only if what is looked at turns out so",
+    "parts[].reeds": "numbers of the reeds that it is for",
+}
+
+TOGETHER = {
+    "lower": "number of the lower reed, or of the one that the other is tuned against",
+    "upper": "number of the other",
+    "interval": "unison, octave, or pair",
+    "at_once": "whether one breath can sound both",
+    "wanted_hz": "beats a second by their targets; above zero the interval is wide",
+    "goal_hz": "how far from that it may beat",
+    "now_hz": "beats a second by their readings; null where one has none",
+    "u95_hz": "uncertainty of that, 95 %, without the clock's share",
+    "after_hz": "beats a second after this pass",
+    "mean_cents": "middle of the two from the middle wanted, of a unison or pair; otherwise null",
+}
+
+COST = {
+    "reference_hz": "A",
+    "off": "reeds to be moved",
+    "lower": "those of them to come down",
+    "unsure": "reeds that another take must decide",
+    "good": "good ones",
+    "unread": "reeds left out: without a reading, or to be looked at first",
+    "total_cents": "all moves together",
+    "most_up_cents": "largest move up",
+    "most_down_cents": "largest move down, above zero",
+    "mean_cents": "how far all reeds lie from their targets on average",
+}
+
+LAST = "number of the reed brought nearer its target when all are good, so that these two agree; otherwise null"

@@ -1,0 +1,134 @@
+"""The course of the work in words: what each stage is, what to sound after it and when, and where to stop.
+
+Common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from reedbench.instrument import InstrumentReed
+from reedbench.jobs import Part
+from reedbench.layouts import Layout
+from reedbench.plan import Plan
+from reedbench.schedule import Stage, chamber
+from reedbench.together import GOAL_HZ
+
+# How to get at a reed, on a comb and elsewhere.
+ON_COMB = {
+    "outer": "Outer face, at hand with the covers off.",
+    "inner": "Take the plate off the comb and turn it over. Outer reeds of the same chambers come with the inner ones.",
+}
+ELSEWHERE = {
+    "outer": "Outer face, at hand once it is out.",
+    "inner": "Inner face, towards the chamber: work through the slot's other side, or take the reed off. Outer reeds "
+    "of the same chambers come with them.",
+    "": "One reed after the other, as they stand.",
+}
+NOTES = {
+    "look": "No metal comes off these until the cause is found and they are sounded again.",
+    "replace": "Rivet, centre and gap the new tongue before anything else is tuned: it is the largest move of all.",
+    "rough": "Largest first, and with it what shares its chamber.",
+    "again": "Nothing to cut yet; one or two more takes will decide.",
+}
+TITLES = {"look": "Look first", "replace": "Replace", "rough": "Rough pass", "again": "Sound again"}
+THEN = {
+    "again": "Do it before anything is opened, in the same state and survey, and plan again: some will join the work.",
+    "look": "Sound each again as soon as its cause is mended, twice.",
+    "replace": "Sound each when it is in, and again the next day: a new tongue settles.",
+    "fine": "Let the warmth of your hand leave, ten minutes, then sound each twice.",
+}
+LAST = (
+    "Last, when all are good: sound together what still beats, and bring the one named nearer its target, by ear, "
+    "until it beats less than {goal:g} a second off what is wanted."
+)
+STOP = (
+    "Stop when a survey finds every reed good with its uncertainty: cutting makes no good reed better. What is not "
+    "good after three passes wants looking at, not filing."
+)
+DONE = (
+    "Every reed is good with its uncertainty: stop here. Play it, and check it assembled after a week or so, when all "
+    "has settled."
+)
+MOST_NAMED = 6  # reeds
+
+
+def title(layout: Layout, stage: Stage) -> str:
+    """What the stage is called."""
+    return TITLES.get(stage.name) or f"Fine pass, {layout.plate_name(stage.plate)}"
+
+
+def note(layout: Layout, stage: Stage) -> str:
+    """How to go about it."""
+    return NOTES.get(stage.name) or (ON_COMB if layout.has_comb else ELSEWHERE)[stage.face]
+
+
+def then(plan: Plan, stage: Stage) -> str:
+    """What to sound after the stage, and when."""
+    if stage.name != "rough":
+        return THEN[stage.name]
+    beside = partners(plan, stage)
+    also = f", and what shares their chambers: {named(beside)}" if beside else ""
+    return f"Let them rest until the next day, an hour at least; then survey them again{also}. After it the fine pass."
+
+
+def partners(plan: Plan, stage: Stage) -> list[InstrumentReed]:
+    """Reeds that share a chamber with those of the stage, and are not among them."""
+    own = {item.reed.ordinal for item in stage.items}
+    chambers = {chamber(item.reed) for item in stage.items}
+    return [reed for reed in plan.instrument.reeds if chamber(reed) in chambers and reed.ordinal not in own]
+
+
+def course(plan: Plan) -> Iterator[str]:
+    """Stage by stage what is done and what is sounded after it, then what follows; a sentence or a few each."""
+    for name, group in groupby(plan.stages, key=lambda stage: stage.name):
+        stages = list(group)
+        layout = plan.instrument.layout
+        if name == "fine":
+            yield f"Fine pass, {'; '.join(_fine(layout, stage) for stage in stages)}. {THEN['fine']}"
+        else:
+            yield f"{TITLES[name]}, {numbers(stages[0])}. {then(plan, stages[0])}"
+    yield from ending(plan)
+
+
+def _fine(layout: Layout, stage: Stage) -> str:
+    off = {"outer": " at hand", "inner": " taken off"}.get(stage.face, "") if layout.has_comb else ""
+    return f"{layout.plate_name(stage.plate)}{off} {numbers(stage)}"
+
+
+def numbers(stage: Stage) -> str:
+    """Places in the order of work: "8 to 11"."""
+    first, last = stage.items[0].order, stage.items[-1].order
+    return f"{first} to {last}" if last > first else f"{first}"
+
+
+def ending(plan: Plan) -> Iterator[str]:
+    """What follows the last stage: what to set against each other, what to survey, and when to stop."""
+    work = plan.work()
+    if any(plan.last(one) for one in plan.together):
+        yield LAST.format(goal=GOAL_HZ)
+    if not work:
+        yield DONE
+        return
+    kind = "assembled" if plan.instrument.layout.has_comb else "closed"
+    what = "the reed of this plan" if len(work) == 1 else f"the {len(work)} reeds of this plan"
+    yield (
+        f"After the last stage wait until the next day, then survey {what} and a few good ones, which show whether the "
+        f"room moved them all. When you load the instrument for that, say that it follows pass {plan.pass_number + 1}."
+    )
+    yield STOP
+    yield f"Before it leaves the shop survey it once more {kind}, a week later where time allows."
+
+
+def named(reeds: Sequence[InstrumentReed]) -> str:
+    """A few of them by name: "3 blow; 4 draw and 7 more"."""
+    shown = "; ".join(reed.label for reed in reeds[:MOST_NAMED])
+    more = len(reeds) - MOST_NAMED
+    return shown + (f" and {more} more" if more > 0 else "")
+
+
+def part_words(plan: Plan, part: Part) -> str:
+    """A part with how many, and what for."""
+    reeds = [plan.instrument.reeds[ordinal] for ordinal in part.ordinals]
+    when = "needed" if part.needed else "have at hand"
+    notes = " (" + ", ".join(reed.note for reed in reeds[:MOST_NAMED]) + ")" if part.name == "reed" else ""
+    return f"{when}: {part.name}{notes}, for {named(reeds)}"
