@@ -1,6 +1,6 @@
 """The control reed: how far it says that the instrument moved, and whether readings then hold what they claim."""
 
-import itertools
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -145,6 +145,6 @@ def test_the_meter_is_sent_the_control_reed_three_times(layout, ordinal):
     rest = [one for one in order if one != ordinal]
     assert rest == [one for one in kind.sounding_order() if one != ordinal]
     plates = [reed["plate"] for reed in reeds]
-    assert sum(a != b for a, b in itertools.pairwise(plates)) == sum(
-        kind.reeds[a].plate != kind.reeds[b].plate for a, b in itertools.pairwise(rest)
+    assert sum(a != b for a, b in pairwise(plates)) == sum(
+        kind.reeds[a].plate != kind.reeds[b].plate for a, b in pairwise(rest)
     ), "on the screen it stands in the rows that there are"

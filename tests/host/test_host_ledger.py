@@ -305,3 +305,13 @@ with Ledger.open(Path(sys.argv[1]), write=True) as ledger:
         assert ledger._all("PRAGMA integrity_check")[0][0] == "ok"
     with Ledger.open(path, write=True) as ledger:
         assert ledger.keep(SENDER, [survey(0), take(1, 1, 1)]).records == 2
+
+
+def test_a_redo_of_the_control_reed_leaves_its_own_turn_alone(path):
+    """As the meter writes it: two takes in its own turn, two in the middle, withdrawn by another two."""
+    with Ledger.open(path, write=True) as ledger:
+        rows = [survey(0), take(1, 5, 1), take(2, 5, 2), take(3, 6, 1), take(4, 5, 1, role=1), take(5, 5, 2, role=1)]
+        ledger.keep(SENDER, [*rows, redo(6, 5), take(7, 5, 3, role=1), take(8, 5, 4, role=1)])
+        assert [one.sequence for one in ledger.takes(1) if one.withdrawn] == [4, 5]
+        ledger.keep(SENDER, [redo(9, 5), take(10, 5, 3)])
+        assert [one.sequence for one in ledger.takes(1) if one.withdrawn] == [1, 2, 4, 5]

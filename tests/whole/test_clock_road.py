@@ -1,0 +1,91 @@
+"""A crystal that runs off, down the whole road: found over the real link, told to the real meter, applied, recorded."""
+
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from reedbench import clock
+from reedbench.calibrating import watch
+from reedbench.desk.audio import RATE, Words
+from reedbench.desk.meter import DeskMeter
+from reedbench.desk.players import Player, ReedPlayer
+from reedbench.desk.scenario import demo_scenario
+from reedbench.ledger import Ledger
+from reedbench.link import converse, greet
+from reedbench.load import load
+from reedbench.pull import pull
+from reedbench.tuning import cents_between
+
+PPM = 50.0
+CENTS = 1200 * np.log2(1 + PPM * 1e-6)  # 0.087
+pytestmark = [pytest.mark.usefixtures("micropython_program"), pytest.mark.timeout(400)]
+
+
+class Noting(ReedPlayer):
+    """Notes where in a sounding the meter missed a part while it wrote flash: what it hears then comes later."""
+
+    def __init__(self) -> None:
+        super().__init__(demo_scenario(1))
+        self.missed: dict[int, int] = {}
+
+    def samples(self, need: int, count: int, lost_ms: int, words: list[str] | None) -> Words:
+        if lost_ms and len(self._queue):
+            self.missed.setdefault(self.soundings[-1].start, count)
+        return super().samples(need, count, lost_ms, words)
+
+
+@pytest.fixture
+def held(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever runs the test, his clock and the desk's are the same, so a time server makes no difference here."""
+    monkeypatch.setattr(clock, "held", lambda: True)
+
+
+@pytest.mark.usefixtures("held")
+def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: Path) -> None:
+    player = Noting()
+    with Ledger.open(tmp_path / "l.db", write=True) as ledger:
+        with (
+            DeskMeter(player, fast=False, crystal_ppm=PPM) as meter,
+            converse(meter.port, ledger.identity) as talk,
+        ):
+            load(talk.link, demo_scenario(1).instrument, "assembled", 0)
+            found = watch(talk, ledger, 24)
+            assert found.told and found.rate and abs(found.rate.ppm - PPM) <= 2 * found.rate.u_ppm < 12
+            until = time.monotonic() + 60
+            done = talk.link.request("status")["done"]
+            while talk.link.request("status")["done"] < done + 3:
+                assert time.monotonic() < until
+                time.sleep(0.5)
+            with_all = greet(talk.link, meter.port, ledger.identity)
+            pull(with_all, ledger)
+        takes = ledger.takes(1)
+        told = ledger._all("SELECT clock_ppb, clock_u_ppb FROM takes ORDER BY sequence")
+    corrected = [row["clock_ppb"] for row in told]
+    assert corrected[0] == 0 and told[0]["clock_u_ppb"] == 30000, "what was recorded before stays as it was"
+    assert corrected[-1] == round(1e3 * found.rate.ppm) and told[-1]["clock_u_ppb"] < 8000
+    assert sorted(set(corrected)) == [0, corrected[-1]] and corrected == sorted(corrected)
+    looked_at = set()
+    for take, ppb in zip(takes, corrected, strict=True):
+        played = max((one for one in player.soundings if one.start <= take.start_sample), key=lambda one: one.start)
+        span = round(take.span_s * RATE)
+        true = played.sounded_hz(take.start_sample, span)
+        whole = take.start_sample + span <= player.missed.get(played.start, 1 << 40)
+        if whole and true and take.hz and not take.flags:
+            left_ppm = ppb * 1e-3 - PPM
+            assert cents_between(take.hz, true) == pytest.approx(CENTS * left_ppm / PPM, abs=0.008)
+            looked_at.add(ppb)
+    assert looked_at == set(corrected)
+
+
+@pytest.mark.exhaustive
+@pytest.mark.usefixtures("held")
+@pytest.mark.parametrize("ppm", [50.0, -50.0, 0.0])
+def test_an_injected_error_is_found_within_3_ppm_in_two_minutes(ppm: float, tmp_path: Path) -> None:
+    with (
+        DeskMeter(Player(), fast=False, crystal_ppm=ppm) as meter,
+        Ledger.open(tmp_path / "l.db", write=True) as ledger,
+        converse(meter.port, ledger.identity) as talk,
+    ):
+        found = watch(talk, ledger, 120)
+        assert found.told and found.rate and abs(found.rate.ppm - ppm) < 3, found
