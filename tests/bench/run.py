@@ -16,6 +16,7 @@ from typing import Any
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "meter"))  # signals.py
 
+import agreement  # noqa: E402
 import impaired  # noqa: E402
 import long_life  # noqa: E402
 import plots  # noqa: E402
@@ -148,6 +149,7 @@ def main() -> None:
     if folder:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "figures.md").write_text(text, encoding="utf-8")
+        (folder / "agreement.md").write_text(agreement.page(agreement.table()), encoding="utf-8")
         plots.bound(rows[work.accuracy], folder / "bound.svg")
         plots.survival(rows[work.survival], folder / "impairments.svg")
         plots.company(rows[work.company], folder / "company.svg")

@@ -19,8 +19,12 @@ import click
 import pytest
 from reedbench import finding, link
 from reedbench.__main__ import run
+from reedbench.calibrating import Calibration
+from reedbench.clock import Rate
 from reedbench.commands import find
+from reedbench.control import Control, Sounded
 from reedbench.port import Candidate
+from reedbench.surveys import control_dict
 from tree import ROOT, reached
 
 DOCS = ROOT / "docs"
@@ -180,6 +184,9 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
             for module in (find, finding):
                 patch.setattr(module, "candidates", lambda: [Candidate(port, None), Candidate(nobody, None)])
             found["find"] = said("find")
+            known = Calibration(Rate(12.0, 1.0, 120.0), True)  # this meter's time is made by its player
+            patch.setattr(find, "watch", lambda *_: known)
+            found["find --clock"] = said("find", "--clock", 120, "--port", port)
             found["load"] = said("load", told["key_id"], "--port", port)
             until = time.monotonic() + PATIENCE_S
             found["pull"] = said("pull", "--port", port)
@@ -222,6 +229,7 @@ def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -
     listed, there = list(json_keys.KEYS[name]), set(keys(printed[name]))
     if name == "survey show":
         there |= set(keys(printed["imported survey"]))  # which has readings where the other has takes
+        there |= set(keys({"control": control_dict(Control(0, [Sounded(0.0, 1.0, 0.2)] * 2, [0.0]))}))
     missing, new = [key for key in listed if key not in there], sorted(there - set(listed))
     assert not missing, f"`reedbench {name} --json` no longer prints {', '.join(missing)}: others may rely on them"
     assert not new, f"list in docs/json_keys.py what `reedbench {name} --json` also prints: {', '.join(new)}"
