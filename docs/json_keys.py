@@ -3,148 +3,17 @@
 A dot leads into an object, `[]` into each entry of a list. Lists and objects that only hold others are listed too.
 """
 
-from json_plan import COST, LAST, STAGES, TOGETHER
-
-SURVEY = {
-    "survey": "its number in this ledger",
-    "meter": "serial number of the meter",
-    "epoch": "identity of the meter's journal",
-    "sequence": "number of the survey's own record in that journal",
-    "instrument": "key of the instrument",
-    "name": "what the shop calls the instrument",
-    "layout": "identity of the layout",
-    "state": "how the reeds were sounded, in words: the state that counts here",
-    "states": "all states of it, the one that was sounded in last standing last",
-    "pass": "pass of the work that the survey follows; 0 before any",
-    "reference_hz": "reference A",
-    "tolerance_cents": "tolerance",
-    "unix_s": "when it began; null where nobody knows",
-    "unix_within_s": "give or take so many seconds; null likewise",
-    "reeds": "reeds of the instrument",
-    "takes": "takes in the ledger",
-    "ended": "whether the meter walked through all reeds; true where it was imported",
-    "file": "name of the file that it was imported from; null for one of a meter",
-    "readings": "readings that were imported; 0 for one of a meter",
-}
-
-CLOCK = {
-    "error_ppm": "how much faster than it should the crystal runs, parts per million; null where nobody knows",
-    "u_ppm": "standard uncertainty of that",
-    "baseline_s": "longest time over which it was seen",
-    "told": "whether the meter corrects its takes by it",
-    "why": "if not, why, in a sentence",
-}
-
-INSTRUMENT = {
-    "reedbench": "says that this is an instrument",
-    "version": "version of the instrument file's schema",
-    "key_id": "its key: its identity in ledger and meter",
-    "name": "what the shop calls it",
-    "layout": "identity of the layout; for one of your own the layout itself, as in its file",
-    "key": "musical key",
-    "slide": "cross or straight; only where there is a slide",
-    "first_plate": "plate that hole 1 sounds with the slide out; only where there is a slide",
-    "last_hole": "note of the last reed where the layout leaves a choice",
-    "order": "the tuning order, with more of the fields of its file where they are given",
-    "order.reference_hz": "reference A",
-    "order.temperament": "temperament",
-    "order.drop_cents": "how much lower the reeds sound in play than on the bench",
-    "order.tolerance_cents": "tolerance",
-}
-
-REED = {
-    "ordinal": "its number in the layout",
-    "place": "hole, key or button as people call it",
-    "breath": "blow, draw, push, pull, or empty where air flows one way only",
-    "slide": "out, in, or empty",
-    "member": "bank, or member of a pair; empty where there is one",
-    "plate": "upper, lower, or what the trade has for one",
-    "face": "side of the plate: inner, outer, or empty where there is one",
-    "note": "its note in the instrument's key",
-    "target_hz": "what it must read on the bench",
-}
-
-VERDICT = {
-    "reading_cents": "what its takes say together, from the target; null where none could be trusted",
-    "u95_cents": "uncertainty of that reading, 95 %; null without one",
-    "verdict": "good, off, unsure, or look",
-    "action": "leave, raise, lower, sound again, inspect, or replace",
-    "move_cents": "what the pitch must do; null where nothing may be moved yet",
-    "why": "the reason, in a sentence",
-}
-
-
-PLANNED = {
-    **REED,
-    "hole": "number of the hole, key or button from the low end",
-    "member": "bank, or member of a pair; empty where there is one",
-    "midi": "its note as a MIDI note number",
-    **VERDICT,
-    "clock_u95_cents": "part of the uncertainty that is common to all reeds, from the meter's clock",
-    "takes_used": "the takes that the reading stands on, by their number; none where it is of an earlier survey",
-    "takes_left_out": "the takes that it does not stand on",
-    "takes_left_out[].take": "number of the take",
-    "takes_left_out[].why": "the reason, in words",
-    "pass": "rough or fine for work on metal, otherwise empty",
-    "order": "place in the order of the work, from 1; 0 where there is nothing to do",
-    "stop_cents": "what the reed should read when this pass stops; null without work on metal",
-    "bench_stop_cents": "the same as it reads on the bench; null where nobody knows",
-    "jobs": "what to see to before any metal, the first first: clean, gap, centre, valve, screws, rivet, replace",
-    "zone": "where metal comes off, in a word; empty without work on metal",
-    "where": "the same, in more words",
-    "thinner_percent": "share of the thickness there to take off in this pass, an order of size",
-    "strokes": "light strokes that this pass should take, as the shop's record has it; null where it does not tell",
-    "strokes_fewest": "fewer in 1 of 40 cases; null likewise",
-    "strokes_most": "more in 1 of 40 cases; null likewise",
-    "tip_mass_percent": "mass on the tip for a large lowering, in percent of the tongue's; otherwise null",
-}
-
-SPAN = {
-    "seconds": "the middle",
-    "low_s": "a quarter of what was seen is less",
-    "high_s": "a quarter of what was seen is more",
-    "seen": "how often it was seen",
-}
-
-PASS = {
-    "reeds": "how many reeds",
-    "moved_cents": "how far they moved the way they were worked, their middle; null where there are none",
-    "past_stop_cents": "how much higher they read than where they were to stop; null where there are none",
-    "good": "how many of them were good then",
-}
-
-SETTLED = {
-    "action": "what the pass had done to them: raise or lower",
-    "when": "within a day, within two weeks, or later",
-    "cents": "what they moved by themselves meanwhile, drawn towards 0 for few; above zero they went higher",
-    "u95_cents": "uncertainty of that, 95 %",
-    "reeds": "how many reeds were seen",
-}
-
-
-def _within(place: str, keys: dict[str, str]) -> dict[str, str]:
-    return {f"{place}.{key}": meaning for key, meaning in keys.items()}
-
-
-_SHOWN = {
-    "instrument": "the instrument, as in its file",
-    **_within("instrument", INSTRUMENT),
-    "reeds": "its reeds, in the order in which they are sounded",
-    **_within("reeds[]", REED),
-    "reeds[].midi": "the same note as a MIDI note number",
-    "reeds[].from_equal_cents": "its target from the equal-tempered note at the reference",
-    "reeds[].mts": "its target as a word of the MIDI Tuning Standard, three bytes in hexadecimal",
-    "reeds[].base": "number of the base reed of its pair; null where it is tuned against none",
-    "reeds[].beat_hz": "beats a second that the two are to make; null where it is tuned against none",
-}
+from json_history import PASS, SETTLED, SPAN
+from json_plan import COST, LAST, PLANNED, STAGES, TOGETHER
+from json_shapes import CLOCK, INSTRUMENT, REED, SHOWN, SURVEY, VERDICT, within
 
 KEYS = {
     "demo": {
         "reeds": "all reeds, in the order in which they were sounded",
         "reeds[].hole": "number of the hole",
-        **_within("reeds[]", {key: REED[key] for key in ("breath", "slide", "plate", "face", "note", "target_hz")}),
+        **within("reeds[]", {key: REED[key] for key in ("breath", "slide", "plate", "face", "note", "target_hz")}),
         "reeds[].hidden_cents": "error that the demo gave the reed, which nothing but the player knew",
-        **_within("reeds[]", VERDICT),
+        **within("reeds[]", VERDICT),
         "reeds[].takes": "its takes, as they came into the ledger",
         "reeds[].takes[].hz": "pitch as measured; null without a figure",
         "reeds[].takes[].sounded_hz": "mean pitch as sounded over the same span; null where that was not steady",
@@ -199,7 +68,7 @@ KEYS = {
     "find --clock": {
         "meter": "serial number",
         "clock": "what is known about the meter's clock",
-        **_within("clock", CLOCK),
+        **within("clock", CLOCK),
     },
     "layout list": {
         "layouts": "the layouts that come with the program",
@@ -240,8 +109,8 @@ KEYS = {
         "plates": "names of its plates, in the order of a survey",
         "unconfirmed": "whether it is from memory, to be checked on the instrument",
     },
-    "instrument new": _SHOWN,
-    "instrument add": _SHOWN,
+    "instrument new": SHOWN,
+    "instrument add": SHOWN,
     "instrument list": {
         "instruments": "the instruments in the ledger",
         "instruments[].key": "key",
@@ -249,8 +118,8 @@ KEYS = {
         "instruments[].layout": "identity of the layout",
         "instruments[].surveys": "surveys of it in the ledger",
     },
-    "instrument show": _SHOWN,
-    "instrument edit": _SHOWN,
+    "instrument show": SHOWN,
+    "instrument edit": SHOWN,
     "instrument remove": {
         "key": "key of the instrument that is gone",
         "name": "what the shop called it",
@@ -265,28 +134,28 @@ KEYS = {
         "reeds": "reeds that are in the meter now",
         "control": "number in the layout of the reed that is sounded again; null for none",
         "clock": "what is known about the meter's clock",
-        **_within("clock", CLOCK),
+        **within("clock", CLOCK),
     },
     "pull": {
         "records": "records that came into the ledger",
         "takes": "takes among them",
         "surveys": "the surveys that they belong to",
-        **_within("surveys[]", SURVEY),
+        **within("surveys[]", SURVEY),
         "unread": "records kept that only a newer reedbench can read",
         "missing": "records that the meter no longer had",
         "freed": "bytes that the meter has freed",
         "meter": "serial number of the meter",
         "home": "whether this is the meter's home ledger",
         "clock": "what is known about the meter's clock",
-        **_within("clock", CLOCK),
+        **within("clock", CLOCK),
     },
     "survey list": {
         "surveys": "the surveys in the ledger",
-        **_within("surveys[]", SURVEY),
+        **within("surveys[]", SURVEY),
     },
     "survey show": {
         "survey": "the survey",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "takes": "its takes, in the order in which they were sounded; none where it was imported",
         "takes[].sequence": "number of the take's record in the meter's journal",
         "takes[].ordinal": "the reed's number in the layout",
@@ -328,16 +197,16 @@ KEYS = {
     },
     "survey strokes": {
         "survey": "the survey that the pass followed",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "reeds": "reeds whose strokes were counted",
         "strokes": "all their strokes",
     },
     "plan": {
         "survey": "the survey that the plan follows from",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "schema": "name and version of this description of a plan",
         "instrument": "the instrument, as in its file",
-        **_within("instrument", INSTRUMENT),
+        **within("instrument", INSTRUMENT),
         "celsius": "how warm the meter was, degrees Celsius; null where nobody knows",
         "remarks": "what to know about the surveys it stands on: temperature, state; a sentence or two each",
         "totals": "how many reeds",
@@ -351,16 +220,16 @@ KEYS = {
         "totals.leave": "are good",
         **STAGES,
         "reeds": "all reeds, in the order of the layout",
-        **_within("reeds[]", PLANNED),
+        **within("reeds[]", PLANNED),
         "together": "what should agree: unisons, octaves, pairs; the worst first",
-        **_within("together[]", TOGETHER),
+        **within("together[]", TOGETHER),
         "together[].last": LAST,
     },
     "plan --why": {
         "survey": "the survey that the plan follows from",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "reed": "the reed asked about, with all that the plan has of it",
-        **_within("reed", PLANNED),
+        **within("reed", PLANNED),
         "tolerance_cents": "tolerance",
         "causes": "what speaks for looking at it, or sounding it again, the weightiest first",
         "causes[].sign": "the sign, in a few words",
@@ -376,19 +245,19 @@ KEYS = {
         "u95_cents_per_db": "uncertainty of that, 95 %",
         "settled_reeds": "how many of them were seen",
         "together": "what should agree with it; the worst first",
-        **_within("together[]", TOGETHER),
+        **within("together[]", TOGETHER),
     },
     "plan --reference": {
         "survey": "the survey that the plan follows from",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "ordered": "the work at the A that was ordered",
-        **_within("ordered", COST),
+        **within("ordered", COST),
         "least": "the least work in the range: fewest reeds to move, an unsure one as half",
-        **_within("least", COST),
+        **within("least", COST),
         "own": "the least work at any A: only to agree with itself; null without readings",
-        **_within("own", COST),
+        **within("own", COST),
         "range": "the work at every A of the range, in steps of 0.1 Hz",
-        **_within("range[]", COST),
+        **within("range[]", COST),
     },
     "history": {
         "instrument": "key of the instrument",
@@ -413,11 +282,11 @@ KEYS = {
         "stretches[].worked": "whether a pass of work lies between",
         "stretches[].common_cents": "what all reeds that were left alone moved, taken off of every other figure",
         "stretches[].raised": "the reeds that the pass had to raise",
-        **_within("stretches[].raised", PASS),
+        **within("stretches[].raised", PASS),
         "stretches[].lowered": "the reeds that the pass had to lower",
-        **_within("stretches[].lowered", PASS),
+        **within("stretches[].lowered", PASS),
         "settled": "what worked reeds did without work",
-        **_within("settled[]", SETTLED),
+        **within("settled[]", SETTLED),
         "tiring": "reeds that sink when nothing is done to them, the worst first",
         "tiring[].ordinal": "number of the reed",
         "tiring[].lost_cents": "what it lost while it was left alone, beyond what the others did",
@@ -427,11 +296,11 @@ KEYS = {
         "tiring[].raises": "passes that raised it",
         "repeats_cents": "how far reeds left alone read apart from survey to survey, RMS; null where none were",
         "survey_per_reed": "time that surveying a reed takes in this shop; null where the record does not tell",
-        **_within("survey_per_reed", SPAN),
+        **within("survey_per_reed", SPAN),
         "work_per_reed": "time that working a reed in a pass takes; null likewise",
-        **_within("work_per_reed", SPAN),
+        **within("work_per_reed", SPAN),
         "estimate": "time for the pass that the last plan wants, with the survey of its reeds after it; null likewise",
-        **_within("estimate", SPAN),
+        **within("estimate", SPAN),
     },
     "history --reed": {
         "instrument": "key of the instrument",
@@ -464,21 +333,21 @@ KEYS = {
         "strokes[].reeds": "reeds of the class that were counted",
         "instruments": "instruments that what follows stands on",
         "settled": "what worked reeds did without work",
-        **_within("settled[]", SETTLED),
+        **within("settled[]", SETTLED),
         "repeats_cents": "how far reeds left alone read apart from survey to survey, RMS; null where none were",
         "survey_per_reed": "time that surveying a reed takes; null where the record does not tell",
-        **_within("survey_per_reed", SPAN),
+        **within("survey_per_reed", SPAN),
         "work_per_reed": "time that working a reed in a pass takes; null likewise",
-        **_within("work_per_reed", SPAN),
+        **within("work_per_reed", SPAN),
     },
     "sheet": {
         "survey": "the survey that the sheet is of",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "sheet": "path of the sheet",
     },
     "export": {
         "survey": "the survey that was exported",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "files": "the files that were written",
         "files[].table": "takes, readings or plan",
         "files[].schema": "name and version of the columns",
@@ -487,7 +356,7 @@ KEYS = {
     },
     "import": {
         "survey": "the survey that the readings are",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "new": "false where the ledger had these readings already",
     },
     "ledger check": {

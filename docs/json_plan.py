@@ -1,4 +1,31 @@
-"""The keys of json_keys.py that belong to plans alone: stages and parts, what sounds together, what another A costs."""
+"""The keys of json_keys.py that belong to plans alone: reeds, stages, parts, what sounds together, what another A costs."""
+
+from json_shapes import REED, VERDICT
+
+PLANNED = {
+    **REED,
+    "hole": "number of the hole, key or button from the low end",
+    "member": "bank, or member of a pair; empty where there is one",
+    "midi": "its note as a MIDI note number",
+    **VERDICT,
+    "clock_u95_cents": "part of the uncertainty that is common to all reeds, from the meter's clock",
+    "takes_used": "the takes that the reading stands on, by their number; none where it is of an earlier survey",
+    "takes_left_out": "the takes that it does not stand on",
+    "takes_left_out[].take": "number of the take",
+    "takes_left_out[].why": "the reason, in words",
+    "pass": "rough or fine for work on metal, otherwise empty",
+    "order": "place in the order of the work, from 1; 0 where there is nothing to do",
+    "stop_cents": "what the reed should read when this pass stops; null without work on metal",
+    "bench_stop_cents": "the same as it reads on the bench; null where nobody knows",
+    "jobs": "what to see to before any metal, the first first: clean, gap, centre, valve, screws, rivet, replace",
+    "zone": "where metal comes off, in a word; empty without work on metal",
+    "where": "the same, in more words",
+    "thinner_percent": "share of the thickness there to take off in this pass, an order of size",
+    "strokes": "light strokes that this pass should take, as the shop's record has it; null where it does not tell",
+    "strokes_fewest": "fewer in 1 of 40 cases; null likewise",
+    "strokes_most": "more in 1 of 40 cases; null likewise",
+    "tip_mass_percent": "mass on the tip for a large lowering, in percent of the tongue's; otherwise null",
+}
 
 STAGES = {
     "stages": "the work, cut into what is done in one go, in its order",
