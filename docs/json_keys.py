@@ -247,6 +247,12 @@ KEYS = {
         "together": "what should agree with it; the worst first",
         **within("together[]", TOGETHER),
     },
+    "plan --together": {
+        "survey": "the survey that the plan follows from",
+        **_within("survey", SURVEY),
+        "together": "all that sounds together, chords of one breath too, the worst against its goal first",
+        **_within("together[]", TOGETHER),
+    },
     "plan --reference": {
         "survey": "the survey that the plan follows from",
         **within("survey", SURVEY),

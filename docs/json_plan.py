@@ -45,7 +45,7 @@ STAGES = {
 TOGETHER = {
     "lower": "number of the lower reed, or of the one that the other is tuned against",
     "upper": "number of the other",
-    "interval": "unison, octave, or pair",
+    "interval": "unison, octave, or pair; with --together also the chords: minor third to major sixth",
     "at_once": "whether one breath can sound both",
     "wanted_hz": "beats a second by their targets; above zero the interval is wide",
     "goal_hz": "how far from that it may beat",

@@ -79,9 +79,13 @@ class Plan:
     @cached_property
     def together(self) -> list[Together]:
         """Unisons, octaves and pairs, now and after this pass, the worst first."""
+        return self.sounding()
+
+    def sounding(self, chords: bool = False) -> list[Together]:
+        """The same; with `chords` also the thirds, fourths, fifths and sixths that one breath sounds."""
         readings = {item.reed.ordinal: item.reading for item in self.items}
         after = {item.reed.ordinal: item.after_cents for item in self.items if item.after_cents is not None}
-        return together(self.instrument, readings, after)
+        return together(self.instrument, readings, after, chords)
 
     def beating(self) -> list[Together]:
         """Those that beat otherwise than they should, now or after this pass: first what one breath sounds, of that

@@ -20,6 +20,7 @@ REFUSED = [
     (["--reference", "443-438"], "its lower end first"),
     (["--reference", "1-9999"], "392 to 470 Hz at most"),
     (["--reference", "--why", "3"], "exclude each other"),
+    (["--together", "--why", "3"], "exclude each other"),
 ]
 
 
@@ -146,6 +147,22 @@ def test_reference_finds_the_a_that_the_instrument_has_come_to(book, capsys):
         assert found["own"]["reference_hz"] == 438.0 and found["own"]["off"] == 0
         assert run(["plan", "--reference", *asked]) == 0
         assert f"Least work in this range: A = {least:g} Hz" in " ".join(capsys.readouterr().out.split())
+
+
+def test_all_that_sounds_together_can_be_listed(book, capsys):
+    """E4 12 cents high: 4 of it less 5 of C4 is how fast their third beats, wanted 10.4 (Teki et al., 2012)."""
+    book.survey(all_at(0.0, reed4=12.0))
+    assert run(["plan", "--together"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    (third,) = (line for line in lines if line.startswith("1 blow, slide out with 2 blow, slide out"))
+    high, low = 329.6276 * 2 ** (12 / 1200), 261.6256
+    assert third.split()[-5:-1] == ["major", "third", f"{4 * high - 5 * low:.1f}", "10.4"]
+    heads = [line.partition(",")[0] for line in lines if "beats a second" in line]
+    assert heads == ["IN ONE BREATH", "ONE AFTER THE OTHER"]
+    assert run(["plan", "--together", "--json"]) == 0
+    names = {one["interval"] for one in json.loads(capsys.readouterr().out)["together"]}
+    assert {"octave", "unison", "fifth", "minor third"} <= names
 
 
 @pytest.mark.parametrize(("words", "said"), REFUSED)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from reedbench.beats_table import beats_as_dict, beats_lines
 from reedbench.costing import Costing, asked_range
 from reedbench.errors import BadInput
 from reedbench.hand.counting import counted_out, hand_of
@@ -33,6 +34,7 @@ from reedbench.why import item_named, why_as_dict, why_lines
     flag_value="",
     help="Compare the work at every A of a range, in hertz; otherwise 5 Hz either way of the one ordered.",
 )
+@click.option("--together", "beats", is_flag=True, help="List how fast all beats that sounds together, chords too.")
 @correction_options
 @ledger_option
 @json_option
@@ -41,6 +43,7 @@ def command(
     state: str | None,
     reed: str | None,
     asked: str | None,
+    beats: bool,
     correction: Correction | None,
     ledger_path: Path,
     as_json: bool,
@@ -56,9 +59,10 @@ def command(
         reedbench plan 12 --state "covers off"
         reedbench plan 12 --why "3 draw, slide in"
         reedbench plan 12 --reference 438-443
+        reedbench plan 12 --together
     """
-    if reed is not None and asked is not None:
-        raise BadInput("--why and --reference exclude each other: ask one after the other")
+    if (reed is not None) + (asked is not None) + beats > 1:
+        raise BadInput("--why, --reference and --together exclude each other: ask one after the other")
     with Ledger.open(ledger_path) as ledger:
         taken, plan = planned(ledger, survey, state, correction)
         plan = counted_out(plan, hand_of(ledger))
@@ -73,6 +77,8 @@ def command(
     elif asked is not None:
         costing = Costing(plan, *asked_range(asked, plan.instrument.order.reference_hz))
         found, lines = costing.as_dict(), costing.lines(width)
+    elif beats:
+        found, lines = beats_as_dict(plan), list(beats_lines(plan))
     else:
         found, lines = plan_as_dict(plan), plan_lines(plan, width)
     report({"survey": survey_dict(taken), **found}, [*_origin(taken, plan), *lines], as_json)

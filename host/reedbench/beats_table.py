@@ -1,0 +1,38 @@
+"""All that sounds together, chords too, as tables: `reedbench plan --together`."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from reedbench.output import columns
+from reedbench.plan import Plan
+from reedbench.plan_data import together_as_dict
+from reedbench.together import SEEN_HZ, Together
+
+_HEAD = ("", "", "now", "wanted", "after")
+
+
+def beats_lines(plan: Plan) -> Iterator[str]:
+    """First what one breath sounds, then what is only heard one after the other; the worst against its goal first."""
+    rows = plan.sounding(chords=True)
+    for title, at_once in (("IN ONE BREATH", True), ("ONE AFTER THE OTHER", False)):
+        if found := [one for one in rows if one.at_once == at_once]:
+            yield f"{title}, beats a second, below zero where it is narrow"
+            yield from columns([_HEAD, *map(_row, found)])
+            yield ""
+    yield "Now: by the readings. Wanted: by the targets. After: when this pass is done."
+
+
+def beats_as_dict(plan: Plan) -> dict[str, Any]:
+    """The same for other programs."""
+    return {"together": [together_as_dict(one) for one in plan.sounding(chords=True)]}
+
+
+def _row(one: Together) -> tuple[str, ...]:
+    rates = (one.now_hz, one.wanted_hz, one.after_hz)
+    return f"{one.lower.label} with {one.upper.label}", one.interval.name, *map(_rate, rates)
+
+
+def _rate(hz: float | None) -> str:
+    if hz is None:
+        return "-"
+    return "0.0" if abs(hz) < SEEN_HZ else f"{hz:.1f}"
