@@ -1,4 +1,4 @@
-"""The keys of json_keys.py that belong to plans alone: reeds, stages, parts, what sounds together, what another A costs."""
+"""The keys of json_keys.py that belong to plans alone: reeds, stages, parts, beats, what another A costs."""
 
 from json_shapes import REED, VERDICT
 

@@ -19,6 +19,7 @@ sys.path.insert(0, str(HERE.parent / "meter"))  # signals.py
 import agreement  # noqa: E402
 import impaired  # noqa: E402
 import long_life  # noqa: E402
+import plan  # noqa: E402
 import plots  # noqa: E402
 import tables  # noqa: E402
 import work  # noqa: E402
@@ -75,7 +76,6 @@ but the fit, and within {behind} times of that. Time is one core of a PC for one
 
 {company}
 ![Errors of everyone](company.svg)
-
 """
 
 
@@ -144,7 +144,7 @@ def main() -> None:
     parser.add_argument("--to", type=Path, help="folder to write to")
     chosen = parser.parse_args()
     rows = run(0.1 if chosen.quick else 1.0)
-    text = page(rows) + long_life.page(long_life.measure(chosen.quick))
+    text = "\n".join([page(rows), plan.page(), long_life.page(long_life.measure(chosen.quick))])
     folder = chosen.to or (None if chosen.quick else DOCS)
     if folder:
         folder.mkdir(parents=True, exist_ok=True)

@@ -17,8 +17,8 @@ class Book:
         with Ledger.open(path, write=True) as ledger:
             ledger.keep_instrument(one.key_id, one.name, one.layout.id, one.to_dict())
 
-    def survey(self, cents, pass_number=0, state="covers off", scatter=0.0, seed=1, **given):
-        """Two takes of each reed of `cents`, by ordinal. `given`: fields of its takes as a record has them."""
+    def survey(self, cents, pass_number=0, state="covers off", scatter=0.0, seed=1, takes=2, **given):
+        """So many takes of each reed of `cents`, by ordinal. `given`: fields of its takes as a record has them."""
         rng = np.random.default_rng(seed)
         first, order = self.next, self.one.order
         head = {field: 0 for field, _ in record.SURVEY} | {"instrument": self.one.key_id, "name": self.one.name}
@@ -27,11 +27,12 @@ class Book:
         head |= {"tolerance_cc": round(order.tolerance_cents * 100), "unix_s": 1_700_000_000 + first}
         records = [record.pack("survey", first, head)]
         for ordinal, error in cents.items():
-            for number in (1, 2):
+            for number in range(1, takes + 1):
                 hz = raised(self.one.reeds[ordinal].target_hz, error + scatter * rng.normal())
                 values = {field: 0 for field, _ in record.TAKE} | {"survey": first, "ordinal": ordinal}
                 values |= {"number": number, "state": record.state_byte(state), "rate": 16000, "span": 12000}
-                values |= {"uhz": round(hz * 1e6), "se_mcent": 50, "board_dc": record.NO_TEMPERATURE}
+                values |= {"uhz": round(hz * 1e6), "se_mcent": 50, "board_dc": record.NO_TEMPERATURE, "boot": first}
+                values |= {"scatter_mcent": 350}
                 values |= {"trace_ccent": [0] * 32, "trace_level_qdb": [0] * 32} | given
                 records.append(record.pack("take", first + len(records), values))
         self.next += len(records)

@@ -25,6 +25,7 @@ class RecordBook:
     def survey(self, pass_number=0, state="covers off", days=0.0, spoiled=(), celsius=21.5):
         """A survey after so many days; `spoiled`: ordinals whose first take has no figure. Returns its number."""
         self.now_s += int(days * DAY_S)
+        self.began_s = self.now_s
         first, order = self.next, self.one.order
         head = {"instrument": self.one.key_id, "name": self.one.name[:30], "layout": self.one.layout.id}
         head |= {"reeds": len(self.one.reeds), "state": record.state_byte(state), "pass_number": pass_number}
@@ -49,6 +50,7 @@ class RecordBook:
         steps = np.cumsum(rng.normal(0, 2.5, record.TRACE_POINTS))
         values = {field: 0 for field, _ in record.TAKE} | {"survey": survey, "ordinal": ordinal, "number": number}
         values |= {"state": record.state_byte(state), "unix_s": self.now_s, "rate": 16000, "span": 12800}
+        values |= {"boot": survey, "up_s": self.now_s - self.began_s, "scatter_mcent": 350}
         values |= {"uhz": round(hz * 1e6), "se_mcent": 50, "clock_u_ppb": 2000, "flags": record.flag_bits(flags)}
         values |= {"level_cdb": round(rng.normal(-2400, 150)), "drift_ccent_s": round(rng.normal(0, 30))}
         values |= {"board_dc": round(celsius * 10), "trace_ccent": [round(one) for one in steps - steps.mean()]}

@@ -50,7 +50,7 @@ def pulled(path, one, name="the tenor"):
     for sequence, take in enumerate(heard, start=1):
         values = {field: 0 for field, _ in record.TAKE}
         values |= {"ordinal": take.ordinal, "number": take.number, "state": 1, "rate": 16000, "span": 12000}
-        values |= {"uhz": round(take.hz * 1e6), "se_mcent": 50, "clock_u_ppb": 200}
+        values |= {"uhz": round(take.hz * 1e6), "se_mcent": 50, "clock_u_ppb": 200, "scatter_mcent": 350}
         values |= {"trace_ccent": [0] * 32, "trace_level_qdb": [0] * 32, "board_dc": record.NO_TEMPERATURE}
         records.append(record.pack("take", sequence, values))
     with Ledger.open(path, write=True) as ledger:
