@@ -249,9 +249,9 @@ KEYS = {
     },
     "plan --together": {
         "survey": "the survey that the plan follows from",
-        **_within("survey", SURVEY),
+        **within("survey", SURVEY),
         "together": "all that sounds together, chords of one breath too, the worst against its goal first",
-        **_within("together[]", TOGETHER),
+        **within("together[]", TOGETHER),
     },
     "plan --reference": {
         "survey": "the survey that the plan follows from",
