@@ -63,7 +63,7 @@ def test_everything_at_once(capsys, ledger, firmware, connected):
         "prompt": Script(lambda line: b">>> " + line),
         "stranger": Script(lambda line: b"login:\n"),
         "silent": Script(lambda line: b""),
-        "newer": Script(says(protocol=2)),
+        "newer": Script(says(protocol=messages.PROTOCOL + 1)),
         "older": Script(older),
         "refuses": Script(refuses),
         "nameless": Script(says(serial="")),

@@ -132,7 +132,7 @@ def one_line(err):
 
 def test_an_unplug_during_a_pull_is_one_line_and_the_next_pull_resumes(capsys, ledger, firmware):
     def cut(line, count):
-        return None if count == 5 else line
+        return None if count == 25 else line
 
     with Cable(firmware, to_host=cut) as cable:
         code, _, err = called(capsys, "pull", "--port", cable.port)
@@ -147,7 +147,7 @@ def test_an_unplug_during_a_pull_is_one_line_and_the_next_pull_resumes(capsys, l
 
 def test_an_unplug_during_a_load_is_one_line_and_leaves_the_meter_as_it_was(capsys, ledger, firmware, instrument):
     def cut(line, count):
-        return None if count == 20 else line
+        return None if count == 40 else line
 
     with Cable(firmware, to_host=cut) as cable:
         code, _, err = called(capsys, "load", instrument, "--port", cable.port)

@@ -211,7 +211,7 @@ def test_a_meter_that_answers_nonsense(tmp_path, body, says):
 
 def test_a_meter_with_a_newer_protocol_or_no_serial_number(tmp_path):
     with pytest.raises(LinkFault, match="newer than this program"):
-        pull_from(Liar(protocol=2), tmp_path / "ledger.db")
+        pull_from(Liar(protocol=messages.PROTOCOL + 1), tmp_path / "ledger.db")
     with pytest.raises(LinkFault, match="no serial number"):
         pull_from(Liar(serial=""), tmp_path / "ledger.db")
 

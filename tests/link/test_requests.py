@@ -58,7 +58,7 @@ def test_hello_says_who_is_there(meter: Desk) -> None:
     assert 0 <= told.pop("epoch") <= 0xFFFFFFFF
     assert 1_000_000 < told.pop("free") < 352 * 4096
     assert told == {
-        "protocol": 1, "firmware": "0.1.0", "board": "desk", "serial": "D1",
+        "protocol": 2, "firmware": "0.1.0", "board": "desk", "serial": "D1",
         "first_seq": 0, "next_seq": 110, "torn": 0, "home": "",
     }  # fmt: skip
 
@@ -83,7 +83,7 @@ def test_only_the_home_ledger_frees_memory(meter: Desk) -> None:
     assert meter.ask("acknowledge", ledger="home", before_seq=50) == {"freed": 0}
     assert meter.ask("acknowledge", ledger="other", before_seq=110) == {"freed": 0}
     assert pull_all(meter) == list(range(110))
-    assert meter.ask("acknowledge", ledger="home", before_seq=110) == {"freed": 110 * 158}
+    assert meter.ask("acknowledge", ledger="home", before_seq=110) == {"freed": 110 * 169}
     told = meter.ask("hello", protocol=1, ledger="other")
     assert (told["home"], told["first_seq"], told["next_seq"]) == ("home", 110, 110)
     assert pull_all(meter) == []
