@@ -8,6 +8,7 @@ import pytest
 from reedbench.desk.audio import RATE, write_words
 from reedbench.desk.players import Address, ReedPlayer, Sounding
 from reedbench.desk.scenario import demo_scenario
+from reedbench.firmware.wire.messages import COUNTER_US
 from reedbench.hearing import hear
 from reedbench.ledger import Ledger
 from reedbench.link import converse
@@ -40,6 +41,7 @@ def test_a_reed_is_heard_journaled_and_pulled(board: Any, tmp_path: Path) -> Non
             assert meter.board == "pico"
             assert load(meter.link, instrument, "assembled", 0) == 64
             status = meter.link.request("status")
+            ticks = [meter.link.request("ticks")]
         board.picture(PICTURES / "called.png")
         soundings = []
         free = [status["heap_free"]]
@@ -55,8 +57,15 @@ def test_a_reed_is_heard_journaled_and_pulled(board: Any, tmp_path: Path) -> Non
         assert (status["doing"], status["done"], status["of"]) == ("survey", 1, 64)
         with converse(board.port, ledger.identity) as meter:
             pulled = pull(meter, ledger)
+            ticks.append(meter.link.request("ticks"))
+            assert meter.link.request("calibrate", ledger=ledger.identity, error_ppb=-20000, u_ppb=3000)["taken"]
         assert (pulled.kept.records, pulled.kept.takes) == (3, 2)
         takes = ledger.takes(pulled.kept.surveys[0])
+    # Both running clocks are of one run of the board, and of one crystal.
+    seconds, us = (ticks[1][name] - ticks[0][name] for name in ("up_s", "us"))
+    assert ticks[0]["boot"] == ticks[1]["boot"] and seconds > 5
+    assert abs(us % COUNTER_US - 1_000_000 * seconds) < 1_000_000
+    assert all(ticks[0]["up_s"] <= take.up_s <= ticks[1]["up_s"] for take in takes)
     files = []
     for number, sounding in enumerate(soundings):
         files.append(tmp_path / f"{number}.wav")
