@@ -162,7 +162,7 @@ def test_undated_and_single_surveys_are_no_trouble(book, capsys):
         (["--shop", "--reed", "3"], "--shop is about all instruments"),
         (["00000000000000ff"], "there is no instrument 00000000000000ff"),
         (["--reed", "99 draw"], "solo-12 has no reed"),
-        (["--state", "plucked"], "was not sounded in the state"),
+        (["--state", "plucked"], "was never sounded in the state"),
     ],
 )
 def test_what_cannot_be_told_is_refused_in_one_line(book, capsys, words, why):

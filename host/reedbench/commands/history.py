@@ -11,14 +11,18 @@ from reedbench.hand.shop import shop_of
 from reedbench.hand.told import past_dict, past_lines, reed_dict, reed_lines
 from reedbench.hand.told_shop import shop_dict, shop_lines
 from reedbench.ledger import Ledger
-from reedbench.options import json_option, ledger_option, state_option
+from reedbench.options import json_option, ledger_option
 from reedbench.output import report
 from reedbench.why import item_named
 
 
 @click.command("history")
 @click.argument("key", required=False)
-@state_option
+@click.option(
+    "--state",
+    metavar="STATE",
+    help='The state of sounding to tell of, such as "covers off"; otherwise the one surveyed in most often.',
+)
 @click.option("--reed", metavar="REED", help="Every reading of one reed, named as in the plan.")
 @click.option("--shop", "of_shop", is_flag=True, help="What the whole shop's record teaches, instead.")
 @ledger_option

@@ -5,15 +5,16 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED
 from reedbench.hand.moves import Move, Pitch, moves, pitches
+from reedbench.importing import state_known
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Plan
 from reedbench.planning import planned
-from reedbench.surveys import in_state
 from reedbench.tuning import cents_between
 
 DAY_S = 86400.0
@@ -110,18 +111,24 @@ class Past:
 
 
 def past_of(ledger: Ledger, key: str, state: str | None = None, until: int | None = None) -> Past:
-    """The past of the instrument of that key, in the state of its last survey for None; BadInput without a survey.
+    """The past of the instrument of that key in one state; BadInput without a survey.
 
-    `until`: number of the last survey that counts, for None all do.
+    `state`: for None the one that it was surveyed in most often, of several the last. `until`: number of the last
+    survey that counts, for None all do.
     """
     surveys = [one for one in ledger.surveys(key) if until is None or one.number <= until]
     if not surveys:
         ledger.instrument(key)  # which says so where there is none
         raise BadInput(f"there is no survey of instrument {key} yet: load it and sound it")
-    last = in_state(surveys[-1], state)
-    same = [one for one in surveys if last.state in one.states and one.layout == last.layout]
-    chapters = tuple(Chapter(*planned(ledger, one.number, last.state)) for one in _dated(same))
-    return Past(chapters[-1].plan.instrument, last.state, chapters)
+    states = [one for survey in surveys for one in survey.states]
+    wanted = state_known(state) if state is not None else max(reversed(states), key=states.count)
+    if wanted not in states:
+        known = "; ".join(dict.fromkeys(states))
+        raise BadInput(f"instrument {key} was never sounded in the state {shown(wanted)}: it has {known}")
+    same = [one for one in surveys if wanted in one.states]
+    same = [one for one in same if one.layout == same[-1].layout]
+    chapters = tuple(Chapter(*planned(ledger, one.number, wanted)) for one in _dated(same))
+    return Past(chapters[-1].plan.instrument, wanted, chapters)
 
 
 def _dated(surveys: Sequence[StoredSurvey]) -> list[StoredSurvey]:

@@ -18,9 +18,9 @@ from reedbench.surveys import day
 from reedbench.terminal import kind, ordered
 from reedbench.words import signed
 
-HEIGHT = 110  # of the drawing of eight reeds or so
-COLUMN = 42
-GROUP = 8
+HEIGHT = 110  # of the drawing of a few reeds
+COLUMN = 48
+GROUP = 6  # reeds that are readable side by side on a narrow screen
 
 
 @dataclass(frozen=True)

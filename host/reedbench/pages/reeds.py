@@ -14,7 +14,7 @@ from reedbench.terminal import kind, ordered
 from reedbench.words import signed
 
 SURVEYS = 20  # the last ones, that are drawn
-STEP, HEIGHT = 22, 64
+STEP, HEIGHT = 22, 80
 
 
 @dataclass(frozen=True)
