@@ -8,7 +8,7 @@ PLANNED = {
     "member": "bank, or member of a pair; empty where there is one",
     "midi": "its note as a MIDI note number",
     **VERDICT,
-    "clock_u95_cents": "part of the uncertainty that is common to all reeds, from the meter's clock",
+    "clock_u95_cents": "part of the uncertainty that is common to all reeds, from the meter's clock; null without one",
     "takes_used": "the takes that the reading stands on, by their number; none where it is of an earlier survey",
     "takes_left_out": "the takes that it does not stand on",
     "takes_left_out[].take": "number of the take",
@@ -20,7 +20,7 @@ PLANNED = {
     "jobs": "what to see to before any metal, the first first: clean, gap, centre, valve, screws, rivet, replace",
     "zone": "where metal comes off, in a word; empty without work on metal",
     "where": "the same, in more words",
-    "thinner_percent": "share of the thickness there to take off in this pass, an order of size",
+    "thinner_percent": "share of the thickness there to take off in this pass, an order of size; null without work",
     "strokes": "light strokes that this pass should take, as the shop's record has it; null where it does not tell",
     "strokes_fewest": "fewer in 1 of 40 cases; null likewise",
     "strokes_most": "more in 1 of 40 cases; null likewise",
@@ -50,8 +50,8 @@ TOGETHER = {
     "wanted_hz": "beats a second by their targets; above zero the interval is wide",
     "goal_hz": "how far from that it may beat",
     "now_hz": "beats a second by their readings; null where one has none",
-    "u95_hz": "uncertainty of that, 95 %, without the clock's share",
-    "after_hz": "beats a second after this pass",
+    "u95_hz": "uncertainty of that, 95 %, without the clock's share; null likewise",
+    "after_hz": "beats a second after this pass; null likewise",
     "mean_cents": "middle of the two from the middle wanted, of a unison or pair; otherwise null",
 }
 

@@ -1,10 +1,11 @@
-"""Makes docs/protocol.md, docs/commands.md and docs/exchange.md from the tables and the commands that they are about.
+"""Makes docs/protocol.md, commands.md, exchange.md and schema.json from the tables and commands that they are about.
 
 .venv/bin/python docs/make_pages.py            write the pages
 .venv/bin/python docs/make_pages.py --check    write nothing; exit code 1 if a page is out of date
 """
 
 import inspect
+import json
 import struct
 import sys
 import textwrap
@@ -13,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+import json_schema
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from json_keys import KEYS, TALKING
 from reedbench import exporting, importing
@@ -20,11 +22,12 @@ from reedbench.__main__ import INTERRUPTED
 from reedbench.cli import COMMANDS, cli
 from reedbench.errors import BadInput, Failed, LinkFault, NoMeter
 from reedbench.firmware.wire import errors, explained, frames, messages, record
+from reedbench.hand import counting
 from reedbench.layouts.schema import BREATHS
 from reedbench.reading import FLAG_WORDS
 
 DOCS = Path(__file__).parent
-PAGES = ("protocol.md", "commands.md", "exchange.md")
+PAGES = ("protocol.md", "commands.md", "exchange.md", "schema.json")
 CODES = {"b": "i8", "B": "u8", "h": "i16", "H": "u16", "i": "i32", "I": "u32"}
 
 
@@ -47,6 +50,8 @@ def main(arguments: list[str]) -> int:
 
 def page(name: str) -> str:
     """The text of one page."""
+    if name == "schema.json":
+        return json.dumps(json_schema.schema(), ensure_ascii=False, indent=1) + "\n"
     environment = Environment(
         loader=FileSystemLoader(DOCS / "templates"),
         undefined=StrictUndefined,
@@ -134,6 +139,7 @@ def exchange() -> dict[str, Any]:
         "u95": importing.U95_CENTS,
         "states": record.STATES,
         "winds": record.WINDS,
+        "strokes": counting.STROKES,
         "rows": importing.ROWS_MOST,
         "kib": importing.LONGEST_BYTES >> 10,
     }

@@ -3,12 +3,15 @@
 import numpy as np
 from reedbench.firmware.wire import record
 from reedbench.ledger import Ledger, Sender
+from reedbench.planning import planned
 from reedbench.tuning import raised
 
 SENDER = Sender("e6614103e7452d2f", 1, "bench", "0.1.0")
 BEGIN_S = 1_767_600_000  # a day in January 2026
 DAY_S = 86_400
 TAKE_S = 6  # from one take to the next
+TIRED = 8  # reed that loses ...
+LOST = 3.0  # ... so many cents from one time in the shop to the next
 
 
 class RecordBook:
@@ -68,3 +71,24 @@ class RecordBook:
             self.cents[item.reed.ordinal] += move * self.rng.normal(1, 0.08)
             self.now_s += int(minutes_each * 60)
         return strokes
+
+
+def plan_now(book):
+    with Ledger.open(book.path) as ledger:
+        return planned(ledger, None)[1]
+
+
+def years(book, jobs=3):
+    """An instrument that comes in every year: a pass, the next day, two weeks later; one of its reeds tires."""
+    for job in range(jobs):
+        number = book.survey(days=350 if job else 0, spoiled=(3,))
+        strokes = book.work(plan_now(book).items)
+        with Ledger.open(book.path, write=True) as ledger:
+            ledger.keep_strokes(number, strokes)
+        book.survey(1)
+        up = [ordinal for ordinal, action in strokes if action == "raise"]
+        book.cents[up] -= 0.8  # overnight
+        book.survey(1, days=0.6)
+        book.survey(1, days=10)
+        book.cents += 0.7  # a warmer year
+        book.cents[TIRED] -= LOST + 0.7

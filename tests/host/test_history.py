@@ -1,10 +1,14 @@
 """`reedbench history`: passes, settling, reeds that tire, how long things take; and strokes that were counted."""
 
 import json
+import sys
+from importlib import import_module
+from pathlib import Path
 
 import numpy as np
 import pytest
-from record_book import TAKE_S, RecordBook
+from jsonschema import Draft202012Validator
+from record_book import LOST, TAKE_S, TIRED, RecordBook, plan_now, years
 from reedbench.__main__ import run
 from reedbench.hand.counting import counted_out, hand_of
 from reedbench.hand.trends import _settled
@@ -12,8 +16,8 @@ from reedbench.ledger import Ledger
 from reedbench.planning import planned
 from shop import instrument as made
 
-TIRED = 8
-LOST = 3.0  # cents that it loses from one time in the shop to the next
+sys.path.append(str(Path(__file__).parents[2] / "docs"))
+json_schema = import_module("json_schema")
 
 
 @pytest.fixture
@@ -23,37 +27,18 @@ def book(tmp_path, monkeypatch):
     return RecordBook(tmp_path / "ledger.db", made("solo-12", name="the tenor", tolerance_cents=3.0))
 
 
-def plan_now(book):
-    with Ledger.open(book.path) as ledger:
-        return planned(ledger, None)[1]
-
-
-def years(book, jobs=3):
-    """An instrument that comes in every year: a pass, the next day, two weeks later; one of its reeds tires."""
-    for job in range(jobs):
-        book.survey(days=350 if job else 0, spoiled=(3,))
-        plan = plan_now(book)
-        strokes = book.work(plan.items)
-        number = planned_number(book)
-        with Ledger.open(book.path, write=True) as ledger:
-            ledger.keep_strokes(number, strokes)
-        book.survey(1)
-        raised = [ordinal for ordinal, action in strokes if action == "raise"]
-        book.cents[raised] -= 0.8  # overnight
-        book.survey(1, days=0.6)
-        book.survey(1, days=10)
-        book.cents += 0.7  # a warmer year
-        book.cents[TIRED] -= LOST + 0.7
-
-
-def planned_number(book):
-    with Ledger.open(book.path) as ledger:
-        return ledger.survey(None).number
-
-
 def said(capsys, *words):
+    """What `reedbench history` prints with --json, which fits its schema."""
     assert run(["history", *words, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
+    found = json.loads(capsys.readouterr().out)
+    option = next((f" {word}" for word in words if word in ("--reed", "--shop")), "")
+    fits(f"history{option}", found)
+    return found
+
+
+def fits(command, found):
+    schema = json_schema.schema()
+    Draft202012Validator({"$ref": f"#/$defs/{command}", "$defs": schema["$defs"]}).validate(found)
 
 
 def test_the_past_of_an_instrument(book, capsys):
@@ -97,6 +82,14 @@ def test_a_reed_that_tires_is_named_and_no_other(book, capsys):
     assert f"{book.one.reeds[TIRED].label}: sank" in capsys.readouterr().out
 
 
+def test_what_a_reed_lost_at_once_is_no_sign_of_tiring(book, capsys):
+    years(book)
+    book.cents[20] -= 9
+    book.survey(days=100)
+    book.survey(days=100)
+    assert [one["ordinal"] for one in said(capsys)["tiring"]] == [TIRED]
+
+
 def test_time_is_estimated_from_the_shops_own_record(book, capsys):
     years(book)
     found = said(capsys)
@@ -127,6 +120,9 @@ def test_the_shop_knows_its_hand_and_the_plan_tells_strokes(book, capsys):
         assert item.strokes.fewest - 1 <= true <= item.strokes.most + 1
     assert run(["plan"]) == 0
     out = capsys.readouterr().out
+    for words in ([], ["--why", "3"], ["--why", str(told[0].reed.ordinal)], ["--reference"]):
+        assert run(["plan", *words, "--json"]) == 0
+        fits(f"plan {words[0]}" if words else "plan", json.loads(capsys.readouterr().out))
     assert "light strokes (" in " ".join(out.split()) and all(len(line) <= 80 for line in out.splitlines())
 
 

@@ -1,6 +1,7 @@
 """The generated pages are those of this very code, every command has words, and the keys listed are those printed."""
 
 import contextlib
+import csv
 import io
 import json
 import os
@@ -17,6 +18,7 @@ from typing import Any
 
 import click
 import pytest
+from jsonschema import Draft202012Validator
 from reedbench import finding, link
 from reedbench.__main__ import run
 from reedbench.calibrating import Calibration
@@ -28,9 +30,12 @@ from reedbench.surveys import control_dict
 from tree import ROOT, reached
 
 DOCS = ROOT / "docs"
-sys.path.append(str(DOCS))
+sys.path += [str(DOCS), str(ROOT / "tests" / "host")]
+record_book = import_module("record_book")
+shop = import_module("shop")
 make_pages = import_module("make_pages")
 json_keys = import_module("json_keys")
+json_schema = import_module("json_schema")
 
 COMMANDS = dict(make_pages.every_command())
 LEAVES = {name: command for name, command in COMMANDS.items() if not isinstance(command, click.Group)}
@@ -178,6 +183,7 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
         found["plan --together"] = said("plan", "--together")
         found["plan --reference"] = said("plan", "--reference")
         found["sheet"] = said("sheet", "--out", folder / "again.html")
+        found |= of_the_record(folder)
         found |= tended(folder)
         with desk_meter(scenario) as found["desk"], stranger() as nobody:
             port = found["desk"]["port"]
@@ -217,6 +223,20 @@ def tended(folder: Path) -> dict[str, Any]:
     return found
 
 
+def of_the_record(folder: Path) -> dict[str, Any]:
+    """What the commands print that tell of a shop's record: of three years, and an instrument out of tune again."""
+    path = folder / "record.db"
+    book = record_book.RecordBook(path, shop.instrument("solo-12"))
+    record_book.years(book)
+    book.cents[::2] -= 9
+    book.survey(days=300)
+    counted = folder / "counted.csv"
+    counted.write_text("ordinal,action,strokes\n0,raise,6\n")
+    lines = ("survey strokes 1 " + str(counted), "history", "history --reed 3", "history --shop")
+    found = {" ".join(line.split()[:2]): said(*line.split(), "--ledger", path) for line in lines}
+    return found | {"sheet --site": said("sheet", "--site", folder / "site", "--ledger", path)}
+
+
 def of_layouts(folder: Path) -> dict[str, Any]:
     """What the commands print about layouts, one with pairs."""
     layout = folder / "layout.json"
@@ -234,3 +254,29 @@ def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -
     missing, new = [key for key in listed if key not in there], sorted(there - set(listed))
     assert not missing, f"`reedbench {name} --json` no longer prints {', '.join(missing)}: others may rely on them"
     assert not new, f"list in docs/json_keys.py what `reedbench {name} --json` also prints: {', '.join(new)}"
+
+
+@pytest.mark.parametrize("name", json_keys.KEYS)
+def test_what_is_printed_fits_its_schema(printed: dict[str, Any], name: str) -> None:
+    schema = json_schema.schema()
+    check = Draft202012Validator({"$ref": f"#/$defs/{name}", "$defs": schema["$defs"]})
+    check.validate(printed[name])
+    spoiled = [{}] if isinstance(printed[name], list) else {}
+    assert not check.is_valid(spoiled)
+
+
+def test_the_schema_is_one_and_says_its_version() -> None:
+    schema = json_schema.schema()
+    Draft202012Validator.check_schema(schema)
+    assert schema["$id"].endswith(f":{json_schema.VERSION}") and set(json_keys.KEYS) < set(schema["$defs"])
+
+
+@pytest.mark.parametrize("table", json_schema.exporting.TABLES)
+def test_rows_of_a_table_fit_their_schema(printed: dict[str, Any], table: str) -> None:
+    check = Draft202012Validator(json_schema.schema()["$defs"][f"csv {table}"])
+    (path,) = (one["file"] for one in printed["export"]["files"] if one["table"] == table)
+    with open(path, encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    for row in rows:
+        check.validate(row)
+    assert rows and not check.is_valid(rows[0] | {"survey": "one"})

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 from reedbench.hand.counting import hand_of
 from reedbench.hand.pace import Pace, pace
-from reedbench.hand.past import past_of
+from reedbench.hand.past import Past, past_of
 from reedbench.hand.stroke import Hand
 from reedbench.hand.trends import Settled, repeats_cents, settled
 from reedbench.ledger import Ledger
 
-NEWEST = 20  # instruments, the last ones surveyed more than once, that are looked at
+NEWEST = 60  # surveys, of the last instruments surveyed more than once, that are enough to look at
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,11 @@ def shop_of(ledger: Ledger) -> Shop:
         if described.get(one.instrument) == one.layout:
             counted[one.instrument] = counted.get(one.instrument, 0) + 1
     keys = list(dict.fromkeys(one.instrument for one in reversed(surveys) if counted.get(one.instrument, 0) > 1))
-    pasts = [past_of(ledger, key) for key in keys[:NEWEST]]
+    pasts: list[Past] = []
+    for key in keys:
+        pasts.append(past_of(ledger, key))
+        if sum(len(past.chapters) for past in pasts) >= NEWEST:
+            break
     stretches = [stretch for past in pasts for stretch in past.stretches]
     sounded = [chapter.survey for past in pasts for chapter in past.chapters]
     return Shop(

@@ -78,7 +78,10 @@ class Tiring:
 
 
 def tiring(past: Past) -> list[Tiring]:
-    """The reeds that lost more than a worn reed's worth over three surveys or more, the worst first."""
+    """The reeds that lost more than is usual over three surveys or more, the worst first.
+
+    What a reed lost at once does not count by itself: that is an accident, or dirt; one that tires sinks repeatedly.
+    """
     found = []
     for reed in past.instrument.reeds:
         alone = [(s, one) for s in past.stretches for one in s.moved if one.reed.ordinal == reed.ordinal]
@@ -87,8 +90,8 @@ def tiring(past: Past) -> list[Tiring]:
             continue
         lost = -sum(move.cents for _, move in own)
         u95 = NORMAL * sum(move.u_cents**2 for _, move in own) ** 0.5
-        sinking = sum(move.cents < 0 for _, move in own) > len(own) / 2
-        if not sinking or lost <= max(SINKS_CENTS, u95):
+        at_once = max(-move.cents for _, move in own)
+        if lost <= max(SINKS_CENTS, u95) or lost - at_once <= max(SINKS_CENTS / 2, u95):
             continue
         days = [s.days for s, _ in own]
         years = None if None in days else sum(day for day in days if day is not None) / 365.25
