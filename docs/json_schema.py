@@ -16,26 +16,29 @@ VERSION = 1  # rises when a key goes, or changes its type or meaning; new keys m
 
 Schema = dict[str, Any]
 
-UNITS = ("cents", "hz", "_s", "celsius", "percent", "dbfs", "_cents_per_s", "per_octave", "per_percent", "per_stroke")
-NUMBERS = {"days", "years", "rise", "seconds"}
+UNITS = ("cents", "hz", "_s", "celsius", "percent", "dbfs", "_cents_per_s", "per_octave", "per_percent", "per_stroke", "per_db", "ppm")
+NUMBERS = {"days", "years", "rise", "seconds", "minutes"}
 WHOLE = {
-    "base", "epoch", "free_bytes", "freed", "from_survey", "good", "hidden", "highest_midi", "hole", "inspect",
-    "instruments", "leave", "lower", "lowest_midi", "midi", "missing", "need_work", "off", "order", "ordinal", "pages",
-    "pass", "places", "protocol", "raise", "raises", "readings", "records", "reeds", "rows", "seen", "sequence",
+    "base", "control", "epoch", "free_bytes", "freed", "from_survey", "good", "hidden", "highest_midi", "hole", "inspect",
+    "instruments", "last", "leave", "lower", "lowest_midi", "midi", "missing", "need_work", "off", "order", "ordinal", "pages",
+    "pass", "places", "protocol", "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
     "settled_reeds", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey", "surveys",
     "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",
     "worst_ordinal",
 }  # fmt: skip
-TRUTHS = {"at_once", "ended", "is_home", "new", "same_version", "sound", "unconfirmed", "withdrawn", "worked"}
+TRUTHS = {"at_once", "ended", "is_home", "needed", "new", "same_version", "sound", "told", "unconfirmed", "withdrawn", "worked"}
 TEXTS = {
     "action", "aside", "bank", "board", "breath", "copy", "date", "did", "face", "file", "firmware", "first_plate",
     "home", "id", "instrument", "instrument_name", "interval", "key", "key_id", "last_hole", "law", "layout", "ledger",
-    "member", "meter", "mts", "name", "note", "offset_learned_from", "place", "plate", "port", "reed", "reedbench",
-    "remark", "schema", "seat", "serial", "sheet", "sign", "site", "slide", "source", "state", "table",
-    "takes_left_out", "temperament", "title", "tuned", "verdict", "what", "when", "where", "why", "wind", "work",
+    "member", "meter", "mts", "name", "note", "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench",
+    "remark", "schema", "seat", "serial", "sheet", "sign", "site", "slide", "source", "stage", "state", "table",
+    "takes_left_out", "temperament", "then", "title", "tuned", "verdict", "what", "when", "where", "why", "wind", "work",
     "zone",
 }  # fmt: skip
-LISTS = {"states": "string", "flags": "string", "look": "string", "faults": "string", "takes_used": "integer"}
+LISTS = {
+    "afterwards": "string", "faults": "string", "flags": "string", "jobs": "string", "look": "string",
+    "remarks": "string", "sound_after": "integer", "states": "string", "takes_used": "integer",
+}  # fmt: skip
 
 # Keys that are something else in one command than elsewhere, and those that may be missing.
 OTHERWISE: dict[tuple[str, str], Schema] = {
@@ -48,6 +51,8 @@ OTHERWISE: dict[tuple[str, str], Schema] = {
     ("plan", "reeds[].look"): {"type": "array", "items": {"type": "string"}},
     ("history", "surveys[].look"): {"type": "integer"},
     ("pull", "home"): {"type": "boolean"},
+    ("plan", "stages[].reeds"): {"type": "array", "items": {"type": "integer"}},
+    ("plan", "parts[].reeds"): {"type": "array", "items": {"type": "integer"}},
 }
 MAY_BE_OBJECT = ("instrument.layout",)  # a layout of one's own stands there whole
 MISSING = {("layout show", key) for key in ("banks", "banks[].tuned", "pairs", "plates[].bank")}
