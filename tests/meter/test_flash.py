@@ -50,8 +50,8 @@ def test_what_is_on_flash_survives_a_restart(micropython: Any, tmp_path: Path) -
     flash = str(tmp_path / "flash")
     micropython(START + "_, j = begin(7)\nfor i in range(5): j.add('take', take(i))\nprint(0)", flash)
     assert micropython(
-        START + "_, j = begin(8)\nprint(json.dumps([j.epoch, j.next_seq, len(j.read(0, 640)[0])]))", flash
-    ) == [7, 5, 4 * 158]
+        START + "_, j = begin(8)\nprint(json.dumps([j.epoch, j.next_seq, len(j.read(0, 684)[0])]))", flash
+    ) == [7, 5, 4 * 169]
 
 
 def test_flash_that_cannot_be_mounted_is_formatted_and_the_journal_is_a_new_one(
@@ -92,7 +92,7 @@ while len(codes) < 2:
         added += 1
     except WireError as error:
         codes.append(error.code)
-facts = [codes, journal.next_seq == added, journal.free() < 158, store.free() >= RESERVE]
+facts = [codes, journal.next_seq == added, journal.free() < 169, store.free() >= RESERVE]
 
 shelf = Shelf(store)
 for _ in range(2):
@@ -112,11 +112,11 @@ vfs.umount("/flash")
 store, journal = begin(2)
 number = count = 0
 while number < journal.next_seq:
-    data, number = journal.read(number, 640)
-    count += len(data) // 158
+    data, number = journal.read(number, 684)
+    count += len(data) // 169
 facts.append([journal.epoch, journal.next_seq == added, count == added, added > 1000])
 freed = journal.reclaim(added)
-facts.append([freed == 158 * added, journal.add("take", take(0)) == added])
+facts.append([freed == 169 * added, journal.add("take", take(0)) == added])
 print(json.dumps(facts))
 """,
         str(tmp_path / "flash"),

@@ -16,7 +16,7 @@ from quiet import Microphone, take
 def begin(root, epoch=0x01020304):
     return Journal(Store(root, Microphone()), lambda: epoch)
 
-def everything(journal, room=640, from_seq=0):
+def everything(journal, room=684, from_seq=0):
     data = b""
     while True:
         piece, from_seq = journal.read(from_seq, room)
@@ -66,7 +66,7 @@ text = lambda journal, room: binascii.hexlify(everything(journal, room)[0]).deco
 journal = begin(values)
 given = [journal.add("take", take(i)) for i in range(230)]
 given.append(journal.add("end", {"survey": 3, "unix_s": 5}))
-first = text(journal, 640)
+first = text(journal, 684)
 reopened = begin(values, 99)
 facts = [given == list(range(231)), reopened.epoch, reopened.next_seq, reopened.first_seq, reopened.torn]
 print(json.dumps([first, text(reopened, 200), text(reopened, 3000), facts]))
@@ -90,12 +90,12 @@ def test_reading_may_begin_anywhere_and_says_where_to_go_on(micropython: Any, fi
         + """
 journal = begin(values)
 found = []
-for number in (0, 1, 102, 103, 104, 249, 250, 251, 7):
-    data, then = journal.read(number, 640)
+for number in (0, 1, 95, 96, 97, 249, 250, 251, 7):
+    data, then = journal.read(number, 684)
     from wire import record
-    found.append([record.sequence_of(data) if data else None, len(data) // 158, then])
+    found.append([record.sequence_of(data) if data else None, len(data) // 169, then])
 try:
-    journal.read(0, 157)
+    journal.read(0, 168)
 except WireError as error:
     found.append(error.code)
 print(json.dumps(found))
@@ -105,9 +105,9 @@ print(json.dumps(found))
     assert found == [
         [0, 4, 4],
         [1, 4, 5],
-        [102, 4, 106],
-        [103, 4, 107],
-        [104, 4, 108],
+        [95, 4, 99],
+        [96, 4, 100],
+        [97, 4, 101],
         [249, 1, 250],
         [None, 0, 250],
         [None, 0, 250],
@@ -151,14 +151,14 @@ print(json.dumps(found))
 def test_damage_in_the_middle_costs_one_record_and_nothing_is_cut(micropython: Any, filled: Path) -> None:
     for file in segments(filled):
         data = bytearray(file.read_bytes())
-        data[158 * 5 + 60] ^= 4
+        data[169 * 5 + 60] ^= 4
         file.write_bytes(data)
     size = sum(file.stat().st_size for file in segments(filled))
     torn, next_seq, found = micropython(
         START + "j = begin(values)\nprint(json.dumps([j.torn, j.next_seq, numbers(j)]))", str(filled)
     )
     assert (torn, next_seq) == (0, 250)
-    assert sorted(set(range(250)) - set(found)) == [5, 103 + 5, 206 + 5]
+    assert sorted(set(range(250)) - set(found)) == [5, 96 + 5, 192 + 5]
     assert found == sorted(found)
     assert sum(file.stat().st_size for file in segments(filled)) == size
 
@@ -166,7 +166,7 @@ def test_damage_in_the_middle_costs_one_record_and_nothing_is_cut(micropython: A
 def test_a_doubled_record_is_read_once(micropython: Any, filled: Path) -> None:
     for file in segments(filled):
         data = file.read_bytes()
-        file.write_bytes(data + data[-158 * 3 :])
+        file.write_bytes(data + data[-169 * 3 :])
     found = micropython(START + "j = begin(values)\nprint(json.dumps([j.next_seq, numbers(j)]))", str(filled))
     assert found == [250, list(range(250))]
 
@@ -177,7 +177,7 @@ def test_only_whole_segments_are_reclaimed(micropython: Any, filled: Path) -> No
         + """
 journal = begin(values)
 steps = []
-for before in (0, 102, 103, 205, 206, 249):
+for before in (0, 95, 96, 191, 192, 249):
     freed = journal.reclaim(before)
     found = numbers(journal)
     steps.append([freed, journal.first_seq, found[0], len(found), begin(values).first_seq])
@@ -185,14 +185,14 @@ print(json.dumps(steps))
 """,
         str(filled),
     )
-    length = 103 * 158
+    length = 96 * 169
     assert steps == [
         [0, 0, 0, 250, 0],
         [0, 0, 0, 250, 0],
-        [length, 103, 103, 147, 103],
-        [0, 103, 103, 147, 103],
-        [length, 206, 206, 44, 206],
-        [0, 206, 206, 44, 206],
+        [length, 96, 96, 154, 96],
+        [0, 96, 96, 154, 96],
+        [length, 192, 192, 58, 192],
+        [0, 192, 192, 58, 192],
     ]
 
 
@@ -209,7 +209,7 @@ print(json.dumps([freed, facts, added, numbers(begin(values))]))
 """,
         str(filled),
     )
-    assert found == [[250 * 158, 0], [250, 250, 0x01020304, []], [250, 158, 251], [251]]
+    assert found == [[250 * 169, 0], [250, 250, 0x01020304, []], [250, 169, 251], [251]]
     assert [file.name for file in segments(filled)] == ["000000fb"]
 
 
@@ -247,7 +247,7 @@ before = gc.mem_free()
 least = before
 number = 0
 while number < 250:
-    data, number = journal.read(number, 640)
+    data, number = journal.read(number, 684)
     least = min(least, gc.mem_free())
 print(json.dumps(before - least))
 """,
@@ -345,13 +345,13 @@ def removed_and_failed(pen, name):
 journal = begin(values)
 stores._Pen.remove = removed_and_failed
 try:
-    journal.reclaim(206)
+    journal.reclaim(192)
 except WireError as error:
     code = error.code
 stores._Pen.remove = usual
-print(json.dumps([code, journal.read(0, 640)[1], journal.first_seq, numbers(journal)[0], journal.reclaim(206) > 0,
+print(json.dumps([code, journal.read(0, 684)[1], journal.first_seq, numbers(journal)[0], journal.reclaim(192) > 0,
                   journal.first_seq, journal.add("take", take(1))]))
 """,
         str(filled),
     )
-    assert found == ["store", 107, 103, 103, True, 206, 250]
+    assert found == ["store", 100, 96, 96, True, 192, 250]
