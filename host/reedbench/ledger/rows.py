@@ -159,7 +159,7 @@ def take_from(row: sqlite3.Row) -> StoredTake:
         unix_within_s=when(row)[1],
         up_s=row["up_s"],
         role=row["role"],
-        scatter_cents=None if row["scatter_mcent"] is None else row["scatter_mcent"] / 1e3,
+        scatter_cents=row["scatter_mcent"] / 1e3 if row["scatter_mcent"] else None,
     )
 
 
