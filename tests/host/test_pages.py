@@ -176,8 +176,8 @@ def test_the_take_view_says_what_was_left_out_and_why(written):
 
 def test_the_record_tells_before_and_after(ledger_path):
     (text,) = (page for kind, page, _ in single_pages(ledger_path) if kind == "record")
-    for words in ("A = 440 Hz", "21.5 °C", "Pass 1", "What to expect", "tolerance", "Before", "After", "raised raised"):
-        assert (words in text) == (words != "raised raised")
+    for words in ("A = 440 Hz", "21.5 °C", "Pass 1", "What to expect", "tolerance", "Before", "After"):
+        assert words in text
     assert text.count('class="mark"') == 64 and text.count('class="was"') == 64
 
 

@@ -26,10 +26,6 @@ class Move:
     cents: float
     u_cents: float
 
-    @property
-    def u95_cents(self) -> float:
-        return NORMAL * self.u_cents
-
 
 def pitches(instrument: Instrument, readings: Mapping[int, Reading]) -> dict[int, Pitch]:
     """The reeds that were sounded and read, by ordinal."""

@@ -1,6 +1,6 @@
 """An instrument's past: its surveys in one state, each with the plan that followed, and what happened between them."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -50,8 +50,6 @@ class Moved:
     reed: InstrumentReed
     move: Move
     action: str  # what the pass between had for it, "raise" or "lower"; "" where it was left alone
-    item: Item  # its line in the plan before
-    after_cents: float  # what it reads now, from its target now
     past_stop_cents: float | None  # how much higher it reads than where the pass was to stop; None if left alone
 
     @property
@@ -141,14 +139,11 @@ def _stretch(before: Chapter, after: Chapter) -> Stretch:
     items = before.plan.by_ordinal()
     actions = {n: item.action for n, item in items.items() if worked and item.action in MOVED}
     own, common = moves(before.pitches, after.pitches, actions)
-    moved = tuple(_moved(items[n], after, move, actions) for n, move in sorted(own.items()))
+    moved = tuple(_moved(items[n], after.pitches[n].hz, own[n], actions.get(n, "")) for n in sorted(own))
     return Stretch(before, after, worked, moved, common)
 
 
-def _moved(item: Item, after: Chapter, move: Move, actions: Mapping[int, str]) -> Moved:
-    ordinal = item.reed.ordinal
-    hz = after.pitches[ordinal].hz
-    action = actions.get(ordinal, "")
-    past = cents_between(hz, item.reed.target_hz) - item.stop_cents if action and item.stop_cents is not None else None
-    now = cents_between(hz, after.plan.instrument.reeds[ordinal].target_hz)
-    return Moved(item.reed, move, action, item, now, past)
+def _moved(item: Item, hz: float, move: Move, action: str) -> Moved:
+    if not action or item.stop_cents is None:
+        return Moved(item.reed, move, action, None)
+    return Moved(item.reed, move, action, cents_between(hz, item.reed.target_hz) - item.stop_cents)

@@ -98,7 +98,7 @@ def _done(stretch: Stretch) -> str:
         did = pass_dict(stretch, action)
         if did["reeds"]:
             reeds = f"{did['reeds']} reed{'' if did['reeds'] == 1 else 's'}"
-            parts.append(f"{word} {reeds} by {did['moved_cents']:.1f} cents in the middle")
+            parts.append(f"{word} {reeds} by about {did['moved_cents']:.1f} cents")
     number = stretch.after.survey.pass_number
     return f"Pass {number}, until {day(stretch.after.survey)}: {'; '.join(parts) or 'no reed was moved'}."
 

@@ -32,7 +32,7 @@ class Shown:
 
 @dataclass(frozen=True)
 class ReedTakes:
-    """One reed of a survey; `other_state`: takes sounded otherwise, which say nothing of this reading."""
+    """One reed of a survey with all its takes; `imported`: its reading where it came from a file."""
 
     reed: InstrumentReed
     item: Item
