@@ -16,7 +16,20 @@ VERSION = 1  # rises when a key goes, or changes its type or meaning; new keys m
 
 Schema = dict[str, Any]
 
-UNITS = ("cents", "hz", "_s", "celsius", "percent", "dbfs", "_cents_per_s", "per_octave", "per_percent", "per_stroke", "per_db", "ppm")
+UNITS = (
+    "cents",
+    "hz",
+    "_s",
+    "celsius",
+    "percent",
+    "dbfs",
+    "_cents_per_s",
+    "per_octave",
+    "per_percent",
+    "per_stroke",
+    "per_db",
+    "ppm",
+)
 NUMBERS = {"days", "years", "rise", "seconds", "minutes"}
 WHOLE = {
     "base", "control", "epoch", "free_bytes", "freed", "from_survey", "good", "hidden", "highest_midi", "hole", "inspect",
@@ -26,7 +39,19 @@ WHOLE = {
     "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",
     "worst_ordinal",
 }  # fmt: skip
-TRUTHS = {"at_once", "ended", "is_home", "needed", "new", "same_version", "sound", "told", "unconfirmed", "withdrawn", "worked"}
+TRUTHS = {
+    "at_once",
+    "ended",
+    "is_home",
+    "needed",
+    "new",
+    "same_version",
+    "sound",
+    "told",
+    "unconfirmed",
+    "withdrawn",
+    "worked",
+}
 TEXTS = {
     "action", "aside", "bank", "board", "breath", "copy", "date", "did", "face", "file", "firmware", "first_plate",
     "home", "id", "instrument", "instrument_name", "interval", "key", "key_id", "last_hole", "law", "layout", "ledger",

@@ -1,11 +1,10 @@
 """Cents per stroke, learned in shops whose hand is known; and what is said while little is."""
 
-import time
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from reedbench.hand.stroke import NEWEST, Counted, Hand, Place, Stroke
+from reedbench.hand.stroke import Counted, Hand, Place, Stroke
 from stroking_shop import StrokingShop
 
 TIP = Place("raise", 5, "upper outer", "a", 3, 1)
@@ -114,16 +113,3 @@ def test_strokes_for_a_move(cents, factor, move, about, fewest, most):
     """Six strokes of 1 cent, each differing by 30 %: 6 / 1.27 to 6 x 1.27."""
     found = Stroke(cents, factor).for_move(move)
     assert (found.about, found.fewest, found.most) == (about, fewest, most)
-
-
-def test_a_long_record_is_learned_from_in_a_moment():
-    shop = StrokingShop(np.random.default_rng(1))
-    counted = [one for number in range(1, 40) for one in shop.worked(shop.reeds("a", number, 20))]
-    assert len(counted) > 3 * NEWEST
-    spent = []
-    for _ in range(4):
-        start = time.perf_counter()
-        Hand(counted).strokes(shop.reeds("b", 0, 64))
-        spent.append(time.perf_counter() - start)
-    print(f"{1e3 * min(spent):.0f} ms")
-    assert min(spent) < 0.5

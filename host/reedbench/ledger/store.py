@@ -151,8 +151,12 @@ class Ledger:
 
     def surveys(self, instrument: str | None = None) -> list[rows.StoredSurvey]:
         """All surveys, or those of the instrument of that key, in the order in which they came into the ledger."""
-        where = (" WHERE surveys.instrument = ?", (instrument,)) if instrument is not None else ("", ())
-        return [rows.survey_from(row) for row in self._all(f"{_SURVEYS}{where[0]} ORDER BY surveys.number", where[1])]
+        if instrument is None:
+            return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY surveys.number")]
+        if not instrument.isprintable():
+            return []  # half a character, say, which SQLite would not take
+        of_it = self._all(_SURVEYS + " WHERE surveys.instrument = ? ORDER BY surveys.number", (instrument,))
+        return [rows.survey_from(row) for row in of_it]
 
     def survey(self, number: int | None) -> rows.StoredSurvey:
         """The survey of that number, or the one sounded last for None; BadInput if there is none."""

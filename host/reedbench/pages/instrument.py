@@ -25,7 +25,7 @@ def instrument(past: Past, others: list[StoredSurvey], shop: Shop, links: Links)
         between=[
             (between_words(one), _did(one), one.before.survey.number, one.after.survey.number) for one in past.stretches
         ],
-        records=[(job[-1].survey.number, job[-1].survey.unix_s) for job in past.jobs],
+        records=[(job[-1].survey.number, job[-1].survey) for job in past.jobs],
         settled=[settled_words(one) for one in settled(past.stretches)],
         tiring=[(one.reed.ordinal, tiring_words(one)) for one in tiring(past)],
         repeats=repeats_cents(past.stretches),
