@@ -17,6 +17,7 @@ PLANNED = {
     "order": "place in the order of the work, from 1; 0 where there is nothing to do",
     "stop_cents": "what the reed should read when this pass stops; null without work on metal",
     "bench_stop_cents": "the same as it reads on the bench; null where nobody knows",
+    "more_takes": "takes that should decide a reed to be sounded again; 0 elsewhere, and where takes do not agree yet",
     "jobs": "what to see to before any metal, the first first: clean, gap, centre, valve, screws, rivet, replace",
     "zone": "where metal comes off, in a word; empty without work on metal",
     "where": "the same, in more words",

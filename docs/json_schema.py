@@ -33,7 +33,7 @@ UNITS = (
 NUMBERS = {"days", "years", "rise", "seconds", "minutes"}
 WHOLE = {
     "base", "control", "epoch", "free_bytes", "freed", "from_survey", "good", "hidden", "highest_midi", "hole", "inspect",
-    "instruments", "last", "leave", "lower", "lowest_midi", "midi", "missing", "need_work", "off", "order", "ordinal", "pages",
+    "instruments", "last", "leave", "lower", "lowest_midi", "midi", "missing", "more_takes", "need_work", "off", "order", "ordinal", "pages",
     "pass", "places", "protocol", "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
     "settled_reeds", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey", "surveys",
     "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",

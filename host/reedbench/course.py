@@ -28,11 +28,12 @@ NOTES = {
     "look": "No metal comes off these until the cause is found and they are sounded again.",
     "replace": "Rivet, centre and gap the new tongue before anything else is tuned: it is the largest move of all.",
     "rough": "Largest first, and with it what shares its chamber.",
-    "again": "Nothing to cut yet; one or two more takes will decide.",
+    "again": "Nothing to cut yet: a few more takes may decide.",
 }
 TITLES = {"look": "Look first", "replace": "Replace", "rough": "Rough pass", "again": "Sound again"}
 THEN = {
-    "again": "Do it before anything is opened, in the same state and survey, and plan again: some will join the work.",
+    "again": "Do it before anything is opened: survey these once more in the same state, for the same pass and on the "
+    "same day. Their takes are put together, and a new plan says which of them join the work.",
     "look": "Sound each again as soon as its cause is mended, twice.",
     "replace": "Sound each when it is in, and again the next day: a new tongue settles.",
     "fine": "Let the warmth of your hand leave, ten minutes, then sound each twice.",

@@ -1,6 +1,7 @@
 """The surveys of an instrument that can be compared with one of them, and the readings of each."""
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from reedbench.instrument import Instrument, InstrumentReed
@@ -9,10 +10,11 @@ from reedbench.reading import Reading, Take, read
 from reedbench.repeatability import USUAL, Repeatability
 from reedbench.states import Offset, offsets
 from reedbench.surveys import takes_of
-from reedbench.temperature import Correction, temperature
+from reedbench.temperature import APART_K, Correction, temperature
 from reedbench.tuning import cents_between
 
 MOST = 6  # surveys before one that still say something about it
+SAME_S = 86_400  # takes of surveys farther apart are not put together (common practice, no source)
 TOGETHER_S = 7 * 86_400  # surveys in two states farther apart do not tell their difference (common practice, no source)
 ASSEMBLED = "assembled"
 ON_BENCH = ("plate on bench", "covers off")
@@ -27,6 +29,8 @@ class Surveyed:
     takes: list[Take]
     readings: dict[int, Reading]  # by ordinal, of every reed
     celsius: float | None  # how warm the meter was; None where nobody knows
+    usual: Repeatability  # how well surveys of this shop repeat themselves, by those before it
+    with_survey: int | None = None  # number of the survey that it goes on with, whose takes are among these
 
 
 @dataclass(frozen=True)
@@ -96,6 +100,23 @@ class PastSurveys:
             self._learned[pair] = Learned({n: one for n, one in found.items() if one.learned}, there, here)
         return self._learned[pair]
 
+    def going_on(self, before: Surveyed, one: Surveyed, unsure: Collection[int]) -> Surveyed:
+        """`one`, where it only goes on with `before`, with the takes of that: of reeds that were not sounded this time,
+        and of those that were to be sounded again."""
+        if not _goes_on(before, one):
+            return one
+        heard = {take.ordinal for take in one.takes} - set(unsure)
+        known = [take for take in before.takes if take.ordinal not in heard and not take.withdrawn and not take.role]
+        # Its own control reed spoke for the other survey alone, and its meter's clock may have begun anew.
+        earlier = [replace(take, up_s=None) for take in known]
+        if not earlier:
+            return one
+        count = Counter(take.ordinal for take in earlier)
+        again = [replace(take, number=take.number + count[take.ordinal]) for take in one.takes]
+        takes = [replace(take, sequence=place) for place, take in enumerate([*earlier, *again])]
+        found, _ = _readings(one.instrument, takes, one.usual, self._correction)
+        return replace(one, takes=takes, readings=found, with_survey=before.survey.number)
+
 
 def alone(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> tuple[Surveyed, Repeatability]:
     """One survey by itself, and how well it repeats itself."""
@@ -108,14 +129,21 @@ def _read(
     """One survey, and how well it repeats itself: as `usual` where it was imported."""
     if survey.file is None:
         takes = takes_of(ledger, survey)
-        celsius = temperature(takes)
-        found, repeats = read(instrument, takes, usual)
-        if correction and celsius is not None:
-            found = correction.readings(found, celsius)
-        return Surveyed(survey, instrument, takes, found, celsius), repeats
+        found, repeats = _readings(instrument, takes, usual, correction)
+        return Surveyed(survey, instrument, takes, found, temperature(takes), usual), repeats
     imported = {reading.ordinal: reading for reading in ledger.imported(survey.number)}
     stated = {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
-    return Surveyed(survey, instrument, [], stated, None), usual
+    return Surveyed(survey, instrument, [], stated, None, usual), usual
+
+
+def _readings(
+    instrument: Instrument, takes: list[Take], usual: Repeatability, correction: Correction | None
+) -> tuple[dict[int, Reading], Repeatability]:
+    found, repeats = read(instrument, takes, usual)
+    celsius = temperature(takes)
+    if correction and celsius is not None:
+        found = correction.readings(found, celsius)
+    return found, repeats
 
 
 def surveyed(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> Surveyed:
@@ -133,6 +161,19 @@ def _precedes(one: StoredSurvey, other: StoredSurvey) -> bool:
     if one.file is other.file is None and (one.meter, one.epoch) == (other.meter, other.epoch):
         return one.sequence < other.sequence
     return one.place < other.place
+
+
+def _goes_on(before: Surveyed, one: Surveyed) -> bool:
+    """Whether a survey goes on with the one before: the same meter, day and warmth, and no work between."""
+    first, second = before.survey, one.survey
+    warmth = 0.0 if before.celsius is None or one.celsius is None else one.celsius - before.celsius
+    return (
+        bool(before.takes and one.takes)
+        and first.meter == second.meter
+        and first.pass_number == second.pass_number
+        and second.since_unix_s - first.since_unix_s <= SAME_S
+        and abs(warmth) <= APART_K
+    )
 
 
 def _as_ordered(instrument: Instrument, survey: StoredSurvey) -> Instrument:

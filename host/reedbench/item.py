@@ -32,6 +32,7 @@ class Item:
     causes: tuple[Cause, ...] = ()  # what speaks for looking at it, or sounding it again
     left_to_settle_cents: float = 0.0  # what it is expected to move by itself after it was stopped
     strokes: Strokes | None = None  # that this pass should take, where the shop's record tells
+    more_takes: int = 0  # that should decide one to be sounded again
     offset: Offset | None = None  # how much higher it reads so than on the bench, where that has been learned
 
     @property

@@ -7,6 +7,7 @@ The verdict compares a reading and its uncertainty with the tolerance, unless so
 figure is a constant here.
 """
 
+import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -30,7 +31,8 @@ ROUGH_CENTS = 10.0  # larger moves are made in a rough pass, settle, and are mea
 ROUGH_SHARE = 0.2  # of a large move left undone in the rough pass
 STOP_SHORT_CENTS = 1.5  # a fine raise ends 1 to 2 cents low and creeps up; a fine lowering ends that much high
 STOP_WITHIN = 0.25  # ... but inside this share of what the tolerance leaves beside the uncertainty
-DECIDED_TAKES = 4  # with so many, a reed that still straddles the tolerance is touched and not sounded again
+MOST_MORE = 4  # takes asked for to decide a reed
+DECIDED_TAKES = 4  # with so many, one that would need still more is touched and not sounded again
 LEAST_CENTS = 0.5  # ... where that brings it nearer by this much
 WEIGHT_CENTS = 50.0  # a larger lowering is made with mass on the tip: at the rivet it would weaken what bends most
 MOST_THINNER = 0.25  # of the tip's thickness, for the whole move: a reed that would need more is replaced
@@ -161,9 +163,21 @@ def _item(reed: InstrumentReed, evidence: Evidence, found: tuple[Cause, ...], ba
     short = min(STOP_SHORT_CENTS, STOP_WITHIN * max(0.0, tolerance - u95))
     if off - u95 > tolerance:
         return _move(reed, reading, "off", reads, short, back)
-    if len(reading.used) < DECIDED_TAKES or off - short <= LEAST_CENTS:
-        return item("unsure", "sound again", f"{reads}: the uncertainty straddles the tolerance.")
-    return _move(reed, reading, "unsure", f"{reads}, undecided after {len(reading.used)} takes", short, back)
+    more = _more_takes(reading, abs(tolerance - off))
+    if more > MOST_MORE and len(reading.used) >= DECIDED_TAKES and off - short > LEAST_CENTS:
+        return _move(reed, reading, "unsure", f"{reads}, undecided after {len(reading.used)} takes", short, back)
+    more = int(min(more, MOST_MORE))
+    takes = "another take" if more == 1 else f"{more} more takes"
+    why = f"{reads}: the uncertainty straddles the tolerance, and {takes} may decide."
+    return replace(item("unsure", "sound again", why), more_takes=more)
+
+
+def _more_takes(reading: Reading, margin: float) -> float:
+    """So many more should bring the uncertainty down to `margin`: it falls with the root of their number."""
+    clock = reading.clock_u95_cents or 0.0
+    assert reading.u95_cents is not None
+    own, wanted = reading.u95_cents**2 - clock**2, margin**2 - clock**2
+    return max(1, math.ceil(len(reading.used) * (own / wanted - 1))) if wanted > 0 else math.inf
 
 
 def _move(

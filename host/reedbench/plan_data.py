@@ -73,6 +73,7 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "move_cents": _rounded(item.move_cents),
         "stop_cents": _rounded(item.stop_cents),
         "bench_stop_cents": _rounded(item.bench_stop_cents),
+        "more_takes": item.more_takes,
         "jobs": list(item.jobs),
         "zone": item.zone.name if item.zone else "",
         "where": item.where,

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
@@ -13,7 +12,6 @@ from reedbench.plan import Plan, plan
 from reedbench.reading import Reading
 from reedbench.remarks import remarks
 from reedbench.sheet import SurveyInfo
-from reedbench.states import Offset
 from reedbench.surveys import day, in_state, instrument_of
 from reedbench.temperature import Correction, moved
 from reedbench.tuning import cents_between, raised
@@ -35,17 +33,7 @@ def planned(
     known = past.surveyed(survey)
     if correction and known[-1].celsius is None:
         raise BadInput(f"nobody knows how warm it was in survey {survey.number}: leave --celsius out")
-    learned = [past.learned(one.survey) for one in known]
-    made = _planned(
-        [_in_state(one, found) for one, found in zip(known, learned, strict=True)],
-        learned[-1].offsets if learned[-1] else {},
-    )
-    return survey, replace(
-        made,
-        pass_number=survey.pass_number,
-        celsius=known[-1].celsius,
-        remarks=remarks(known, learned[-1], correction),
-    )
+    return survey, _planned(past, known, correction)
 
 
 def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:
@@ -57,14 +45,16 @@ def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:
     return replace(one, instrument=replace(one.instrument, shifts=shifts), readings=one.readings | shifted)
 
 
-def _planned(known: list[Surveyed], offsets: Mapping[int, Offset]) -> Plan:
+def _planned(past: Past, known: list[Surveyed], correction: Correction | None) -> Plan:
     """The plan of the last of `known`. Those of the earlier ones are made again from their readings, each with what was
-    known then: they tell what was accepted, and what was to be done in each pass."""
+    known then: they tell what was accepted, what was to be sounded again, and what was to be done in each pass."""
     accepted: dict[int, float] = {}
     history: list[dict[int, Earlier]] = []
     kept: dict[int, Reading] = {}
-    for one, after in pairwise(known):
-        items = plan(_evidence(one, accepted, history), kept=kept).items
+    one = known[0]
+    for after in known[1:]:
+        here = _in_state(one, past.learned(one.survey))
+        items = plan(_evidence(here, accepted, history), kept=kept).items
         worked = after.survey.pass_number > one.survey.pass_number
         moved = {item.reed.ordinal for item in items if worked and item.action in MOVED}
         good = {item.reed.ordinal: item.hz for item in items if item.verdict == "good" and item.hz}
@@ -72,7 +62,15 @@ def _planned(known: list[Surveyed], offsets: Mapping[int, Offset]) -> Plan:
         accepted = {ordinal: hz for ordinal, hz in (accepted | good).items() if ordinal not in moved}
         sounded = [item for item in items if one.readings[item.reed.ordinal].cents is not None]
         history.append({item.reed.ordinal: _earlier(item, worked) for item in sounded})
-    return plan(_evidence(known[-1], accepted, history), offsets, kept)
+        one = past.going_on(one, after, [item.reed.ordinal for item in items if item.action == "sound again"])
+    learned = past.learned(one.survey)
+    last = _in_state(one, learned)
+    return replace(
+        plan(_evidence(last, accepted, history), learned.offsets if learned else {}, kept),
+        pass_number=one.survey.pass_number,
+        celsius=one.celsius,
+        remarks=remarks([*known[:-1], one], learned, correction),
+    )
 
 
 def _evidence(one: Surveyed, accepted: Mapping[int, float], history: Sequence[Mapping[int, Earlier]]) -> Evidence:

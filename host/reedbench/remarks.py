@@ -9,7 +9,14 @@ from reedbench.words import signed
 
 def remarks(known: Sequence[Surveyed], learned: Learned | None, correction: Correction | None) -> tuple[str, ...]:
     """Sentences about temperature and state; `known`: the survey planned from, last, and those before it."""
-    return tuple(filter(None, (*_state(known[-1], learned), *_warmth(known, learned, correction))))
+    one = known[-1]
+    with_survey = (
+        f"It goes on with survey {one.with_survey}, of the same state, pass and day: reeds that were not sounded this "
+        "time, or were to be sounded again, stand on the takes of that as well."
+        if one.with_survey is not None
+        else ""
+    )
+    return tuple(filter(None, (with_survey, *_state(one, learned), *_warmth(known, learned, correction))))
 
 
 def _state(one: Surveyed, learned: Learned | None) -> Iterator[str]:

@@ -129,7 +129,8 @@ def _what(item: Item) -> str:
     reading, zone = item.reading, item.zone
     reads = "" if reading.cents is None else f"{signed(reading.cents):>6} ±{reading.u95_cents:.1f}  "
     if item.move_cents is None or item.stop_cents is None:
-        return reads + {"inspect": "look first"}.get(item.action, item.action)
+        more = f", {item.more_takes} more" if item.more_takes else ""
+        return reads + {"inspect": "look first"}.get(item.action, item.action) + more
     way = f"at {zone.name}" if zone else "by mass on its tip"
     stop = f"stop {signed(item.stop_cents)}{on_bench(item)}"
     strokes = f", {item.strokes.words}" if item.strokes else ""

@@ -25,8 +25,8 @@ REPEATS = 5
 PAGE = """## What a plan costs
 
 Process time of the plan of a sixteen-hole chromatic, 64 reeds, from a ledger with {surveys} surveys after as many
-passes, the best of {repeats}; the last seven surveys count. Held to less than {limit:g} ms with two takes of each reed, and
-to time in proportion to takes at most.
+passes, the best of {repeats}; the last seven of them count. Held to less than {limit:g} ms with two takes of each reed,
+and to time in proportion to takes at most.
 
 | takes of each reed | takes in the ledger | ms | µs a take |
 |---|---|---|---|

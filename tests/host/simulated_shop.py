@@ -2,7 +2,7 @@
 
 Each reed answers a stroke by its own coefficient, drawn within 50 % of the beam's; no two strokes take the same metal;
 a worked reed is warm and reads flat while it is on the bench, and goes back by some of its move as it settles. The shop
-sees readings only. It files in rounds, sounds the reed twice after each, learns how far a stroke goes on this reed, and
+sees readings only. What is unsure it sounds again before a pass, as the plan asks. It files in rounds, sounds the reed twice after each, learns how far a stroke goes on this reed, and
 stops where the plan says so. All of these figures are common practice, without a source.
 """
 
@@ -24,6 +24,7 @@ WARM_CENTS = (0.0, 1.0)  # how much flatter a reed reads on the bench, just work
 SETTLES = (0.0, 0.05)  # share of a pass's move that is gone afterwards
 SETTLED_CENTS = 0.2  # ... and how much it moves for no reason, RMS
 ROUNDS = 20  # of filing and sounding one reed, at most, in one pass
+SOUNDED_AGAIN = 2  # times that a reed which the plan finds unsure is sounded again, at most, before a pass
 BOLD = 0.6  # share of what is left that is filed away before sounding again
 
 # From an instrument, its readings, and the lines of the plan that were worked in the last pass.
@@ -68,11 +69,11 @@ class Shop:
         return {one.ordinal: read[one.ordinal] for one in self.heard}
 
     def sound_again(self, plan: Plan) -> dict[int, Reading]:
-        """The same survey with two more takes of every reed that is unsure."""
+        """The same survey with as many more takes of every reed that is unsure as the plan asks for."""
         for item in plan.work():
             if item.action == "sound again":
-                self._sound(item.reed.ordinal)
-                self._sound(item.reed.ordinal)
+                for _ in range(item.more_takes or 2):
+                    self._sound(item.reed.ordinal)
         return self._read()
 
     def _sound(self, ordinal: int) -> float:
@@ -141,9 +142,10 @@ def worked(
     done = 0
     while True:
         plan = planner(instrument, known, last)
-        if any(item.action == "sound again" for item in plan.work()):
-            known |= bench.sound_again(plan)
-            plan = planner(instrument, known, last)
+        for _ in range(SOUNDED_AGAIN):
+            if any(item.action == "sound again" for item in plan.work()):
+                known |= bench.sound_again(plan)
+                plan = planner(instrument, known, last)
         if to_look_at := {item.reed.ordinal: item for item in plan.work() if item.action == "inspect"}:
             known |= bench.survey(to_look_at)  # nothing is found, since these reeds are only out of tune
             plan = planner(instrument, known, last | to_look_at)

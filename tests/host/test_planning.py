@@ -63,6 +63,30 @@ def test_good_reeds_need_not_be_sounded_again(book):
     assert items[5].reading.cents == pytest.approx(0.2, abs=0.01)
 
 
+def test_takes_of_a_survey_that_goes_on_are_put_together(book):
+    """Reed 4 straddles the tolerance: two more takes of the same day join its first two. What is not sounded then
+    stands on what it had, off or good."""
+    book.survey(all_at(0.2, reed4=2.9, reed13=-8.0, reed20=9.0))
+    first = book.plan()
+    assert first[4].action == "sound again" and 1 <= first[4].more_takes <= 4
+    book.survey({4: 2.8, 20: 9.0})
+    items = book.plan()
+    assert items[4].reading.used == (1, 2, 3, 4) and items[4].reading.cents == pytest.approx(2.85, abs=0.02)
+    assert items[4].reading.u95_cents < first[4].reading.u95_cents
+    assert items[13].action == "raise" and items[13].reading.used == (1, 2)
+    assert items[20].reading.used == (1, 2) and items[5].verdict == "good"  # 20 was decided: its new takes alone count
+    assert "goes on with survey 1" in book.said()[0]
+    book.survey({4: 2.65}, pass_number=1)
+    assert book.plan()[4].reading.used == (1, 2) and not any("goes on" in said for said in book.said())
+
+
+def test_takes_of_another_day_are_not(book):
+    book.survey(all_at(0.2, reed4=2.9))
+    book.next += 90_000  # seconds
+    book.survey({4: 2.65})
+    assert book.plan()[4].reading.used == (1, 2)
+
+
 def test_stops_leave_to_settling_what_the_last_pass_showed(book):
     low = {f"reed{n}": -8.0 for n in (0, 1, 2, 3, 4, 7, 8, 9)}
     book.survey(all_at(0.0, **low))

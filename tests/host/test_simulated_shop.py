@@ -22,9 +22,9 @@ def _earlier(item):
     return Earlier(item.hz, item.reading.u95_cents, item.action, stop_hz)
 
 
-def outcomes(count, tolerance, layout="solo-16"):
+def outcomes(count, tolerance, layout="solo-16", scatter=0.35):
     kind = instrument(layout, tolerance_cents=tolerance)
-    return [worked(kind, planner, np.random.default_rng([5, n])) for n in range(count)]
+    return [worked(kind, planner, np.random.default_rng([5, n]), scatter=scatter) for n in range(count)]
 
 
 @pytest.mark.parametrize("tolerance", [2.0, 3.0])
@@ -35,12 +35,23 @@ def test_instruments_leave_the_shop_good(tolerance):
 
 
 @pytest.mark.exhaustive
-@pytest.mark.parametrize(("tolerance", "layout"), [(2.0, "solo-16"), (3.0, "solo-16"), (2.0, "richter-10")])
-def test_95_of_100_leave_it_good_after_three_passes(tolerance, layout):
-    left = outcomes(100, tolerance, layout)
-    assert sum(one.good for one in left) >= 95
-    assert max(one.worst_cents for one in left) < tolerance + 0.5
-    assert max(one.most_past_cents for one in left) < PAST_CENTS
+@pytest.mark.parametrize(
+    ("tolerance", "layout", "scatter"),
+    [
+        (2.0, "solo-16", 0.3),
+        (2.0, "solo-16", 0.35),
+        (2.0, "solo-16", 0.5),
+        (3.0, "solo-16", 0.35),
+        (3.0, "solo-16", 0.5),
+        (2.0, "richter-10", 0.35),
+    ],
+)
+def test_95_of_100_leave_it_good_after_three_passes(tolerance, layout, scatter):
+    left = outcomes(100, tolerance, layout, scatter)
+    good = sum(one.good for one in left)
+    worst, past = max(one.worst_cents for one in left), max(one.most_past_cents for one in left)
+    print(f"{good} of 100 good, worst {worst:.1f} cents off, {past:.1f} past the target at most")
+    assert good >= 95 and worst < tolerance + 2 * scatter and past < PAST_CENTS
 
 
 @pytest.mark.parametrize("tolerance", [1.0, 2.0, 5.0])
