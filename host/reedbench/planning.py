@@ -45,7 +45,7 @@ def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:
     return replace(one, instrument=replace(one.instrument, shifts=shifts), readings=one.readings | shifted)
 
 
-def _planned(past: Past, known: list[Surveyed], correction: Correction | None) -> Plan:
+def _planned(past: PastSurveys, known: list[Surveyed], correction: Correction | None) -> Plan:
     """The plan of the last of `known`. Those of the earlier ones are made again from their readings, each with what was
     known then: they tell what was accepted, what was to be sounded again, and what was to be done in each pass."""
     accepted: dict[int, float] = {}
