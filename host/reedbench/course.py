@@ -68,8 +68,8 @@ def then(plan: Plan, stage: Stage) -> str:
     if stage.name != "rough":
         return THEN[stage.name]
     beside = partners(plan, stage)
-    also = f", and what shares their chambers: {named(beside)}" if beside else ""
-    return f"Let them rest until the next day, an hour at least; then survey them again{also}. After it the fine pass."
+    also = f" Survey with them what shares their chambers: {named(beside)}." if beside else ""
+    return f"They rest until the next day, an hour at least, while the fine pass goes on.{also}"
 
 
 def partners(plan: Plan, stage: Stage) -> list[InstrumentReed]:

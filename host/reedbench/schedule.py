@@ -26,6 +26,12 @@ class Stage:
     face: str  # of it: "outer" for reeds at hand, "inner" where the plate comes off, with all that is on it; or ""
     items: tuple[Item, ...]
 
+    @property
+    def unheard(self) -> list[list[Item]]:
+        """Those that are only to be sounded at all, plate by plate."""
+        unheard = [item for item in self.items if item.unheard]
+        return [list(group) for _, group in groupby(unheard, key=lambda item: item.reed.plate)]
+
 
 def chamber(reed: InstrumentReed) -> tuple[str, ...]:
     """What reeds that share an air chamber have in common; with a slide each hole has one for each plate."""

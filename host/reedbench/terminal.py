@@ -131,7 +131,7 @@ def _what(item: Item) -> str:
     if item.move_cents is None or item.stop_cents is None:
         more = f", {item.more_takes} more" if item.more_takes else ""
         return reads + {"inspect": "look first"}.get(item.action, item.action) + more
-    way = f"at {zone.name}" if zone else "by mass on its tip"
+    way = f"at {zone.name}" if zone else "by tip mass"
     stop = f"stop {signed(item.stop_cents)}{on_bench(item)}"
     strokes = f", {item.strokes.words}" if item.strokes else ""
     return f"{reads}{item.action} {abs(item.move_cents):.1f} {way}, {stop}{strokes}"

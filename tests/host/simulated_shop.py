@@ -2,8 +2,9 @@
 
 Each reed answers a stroke by its own coefficient, drawn within 50 % of the beam's; no two strokes take the same metal;
 a worked reed is warm and reads flat while it is on the bench, and goes back by some of its move as it settles. The shop
-sees readings only. What is unsure it sounds again before a pass, as the plan asks. It files in rounds, sounds the reed twice after each, learns how far a stroke goes on this reed, and
-stops where the plan says so. All of these figures are common practice, without a source.
+sees readings only. What is unsure it sounds again before a pass, as the plan asks. It files in rounds, sounds the reed
+twice after each, learns how far a stroke goes on this reed, and stops where the plan says so. All of these figures are
+common practice, without a source.
 """
 
 from collections.abc import Callable, Iterable

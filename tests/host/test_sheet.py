@@ -187,6 +187,14 @@ def test_moves_in_signed_cents_and_words():
             assert html.escape(item.why, quote=False).replace("'", "&#39;") in text
 
 
+def test_what_was_not_sounded_takes_one_entry_for_each_plate():
+    made = instrument("solo-12")
+    heard = [one for one in surveyed(made, np.random.default_rng(2))[0] if one.ordinal > 20]
+    text = render(plan(Evidence(made, readings(made, heard))), SurveyInfo())
+    numbers = re.findall(r'<span class="number">(\d+)</span>\s*<div>\s*<p><b>Not sounded</b>, (\w+) plate', text)
+    assert [plate for _, plate in numbers] == ["upper", "lower"] and int(numbers[0][0]) < int(numbers[1][0])
+
+
 def test_lengths_fall_with_pitch():
     _, text = page()
     for _, drawing in figures(text):
