@@ -135,6 +135,13 @@ def test_a_plan_made_on_the_bench_allows_for_the_difference(book, capsys):
     assert {item.verdict for item in book.plan().values()} == {"good"}
 
 
+def test_surveys_more_than_a_week_apart_tell_no_difference(book):
+    book.survey(all_at(-4.0))
+    book.next += 8 * 86_400  # seconds
+    book.survey(all_at(0.0), state="assembled")
+    assert book.plan()[4].bench_stop_cents is None and book.plan()[4].offset is None
+
+
 def test_the_newest_survey_is_planned_and_not_what_came_last(book, tmp_path):
     book.survey(all_at(0.0))
     (tmp_path / "old.csv").write_text("ordinal,cents,date\n4,-9,2019-04-01\n")
