@@ -8,6 +8,7 @@ from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.item import Item
+from reedbench.jobs import JOBS
 from reedbench.loudness import Slope, slope_as_dict
 from reedbench.output import clean
 from reedbench.plan import Plan
@@ -99,6 +100,8 @@ def _told(plan: Plan, item: Item, slope: Slope | None) -> Iterator[tuple[str, st
         yield "" if place else "look", cause.why
     if not item.causes:
         yield "so", item.why
+    if item.jobs:
+        yield "then", "; ".join(JOBS[job] for job in item.jobs)
     yield from _metal(plan, item)
     for place, one in enumerate(one for one in _with(plan, item) if one.now_hz is not None):
         other = one.upper if one.lower.ordinal == item.reed.ordinal else one.lower
@@ -117,12 +120,16 @@ def _tested(off: float, u95: float, tolerance: float) -> str:
 
 def _metal(plan: Plan, item: Item) -> Iterator[tuple[str, str]]:
     """Where, how much and how far, of a reed that is to be moved."""
-    if item.zone is None or item.stop_cents is None or item.thinner_percent is None:
+    if item.stop_cents is None:
         return
-    gain = f"1 % thinner there moves a plain tongue {signed(item.zone.gain(PERCENT))} cents"
-    yield "where", f"{item.where}; {gain}, so about {item.thinner_percent:.1f} % for this pass"
-    if item.tip_mass_percent:
-        yield "or", f"mass on its tip in place of that, about {item.tip_mass_percent:.1f} % of the tongue's own"
+    mass = f"about {item.tip_mass_percent:.1f} % of the tongue's own" if item.tip_mass_percent else ""
+    if item.zone and item.thinner_percent is not None:
+        gain = f"1 % thinner there moves a plain tongue {signed(item.zone.gain(PERCENT))} cents"
+        yield "where", f"{item.where}; {gain}, so about {item.thinner_percent:.1f} % for this pass"
+        if mass:
+            yield "or", f"mass on its tip in place of that, {mass}"
+    else:
+        yield "where", f"{item.where}, {mass}; a little at a time"
     if item.strokes:
         yield "strokes", f"{item.strokes.words}, as this shop's counted passes have it"
     short = abs(item.stop_cents + item.left_to_settle_cents)

@@ -180,6 +180,14 @@ def test_reference_finds_the_a_that_the_instrument_has_come_to(book, capsys):
         assert f"Least work in this range: A = {least:g} Hz" in " ".join(capsys.readouterr().out.split())
 
 
+def test_why_tells_of_mass_and_of_other_work(book, capsys):
+    """All reeds 60 cents high: mass, (2^(60/600) - 1) / 4 = 1.8 % of the tongue's own. One that lies apart: jobs."""
+    book.survey(all_at(60.0, reed9=-40.0))
+    for reed, said in (("4", "mass on its tip, about 1.8 % of the tongue"), ("9", "clean it and its slot; tighten")):
+        assert run(["plan", "--why", reed]) == 0
+        assert said in " ".join(capsys.readouterr().out.split())
+
+
 def test_all_that_sounds_together_can_be_listed(book, capsys):
     """E4 12 cents high: 4 of it less 5 of C4 is how fast their third beats, wanted 10.4 (Teki et al., 2012)."""
     book.survey(all_at(0.0, reed4=12.0))

@@ -61,8 +61,8 @@ def _lines(pulled: Pulled, surveys: list[StoredSurvey], elsewhere: bool) -> Iter
         yield f"{_count(pulled.kept.unread, 'record')} kept unread: a newer reedbench reads them."
     if pulled.missing:
         yield (
-            f"{_count(pulled.missing, 'record')} not here: the meter freed them once another computer's ledger had them, "
-            "or could not read them."
+            f"{_count(pulled.missing, 'record')} not here: the meter freed them once another computer's ledger had "
+            "them, or could not read them."
         )
     if elsewhere:
         yield "The meter keeps its records until they are pulled into its home ledger, which is another one."
