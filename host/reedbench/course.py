@@ -47,7 +47,7 @@ STOP = (
     "good after three passes wants looking at, not filing."
 )
 DONE = (
-    "Every reed is good with its uncertainty: stop here. Play it, and check it assembled after a week or so, when all "
+    "Every reed is good with its uncertainty: stop here. Play it, and check it {kind} after a week or so, when all "
     "has settled."
 )
 MOST_NAMED = 6  # reeds
@@ -105,17 +105,19 @@ def numbers(stage: Stage) -> str:
 def ending(plan: Plan) -> Iterator[str]:
     """What follows the last stage: what to set against each other, what to survey, and when to stop."""
     work = plan.work()
+    kind = "assembled" if plan.instrument.layout.has_comb else "closed"
     if any(plan.last(one) for one in plan.together):
         yield LAST.format(goal=GOAL_HZ)
     if not work:
-        yield DONE
+        yield DONE.format(kind=kind)
         return
-    kind = "assembled" if plan.instrument.layout.has_comb else "closed"
-    what = "the reed of this plan" if len(work) == 1 else f"the {len(work)} reeds of this plan"
-    yield (
-        f"After the last stage wait until the next day, then survey {what} and a few good ones, which show whether the "
-        f"room moved them all. When you load the instrument for that, say that it follows pass {plan.pass_number + 1}."
-    )
+    if any(item.moved or item.jobs for item in work):
+        what = "the reed of this plan" if len(work) == 1 else f"the {len(work)} reeds of this plan"
+        yield (
+            f"After the last stage wait until the next day, then survey {what} and a few good ones, which show whether "
+            "the room moved them all. When you load the instrument for that, say that it follows pass "
+            f"{plan.pass_number + 1}."
+        )
     yield STOP
     yield f"Before it leaves the shop survey it once more {kind}, a week later where time allows."
 
