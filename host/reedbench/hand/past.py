@@ -114,9 +114,9 @@ def past_of(ledger: Ledger, key: str, state: str | None = None, until: int | Non
     `state`: for None the one that it was surveyed in most often, of several the last. `until`: number of the last
     survey that counts, for None all do.
     """
+    ledger.instrument(key)  # which says so where there is none
     surveys = [one for one in ledger.surveys(key) if until is None or one.number <= until]
     if not surveys:
-        ledger.instrument(key)  # which says so where there is none
         raise BadInput(f"there is no survey of instrument {key} yet: load it and sound it")
     states = [one for survey in surveys for one in survey.states]
     wanted = state_known(state) if state is not None else max(reversed(states), key=states.count)

@@ -30,7 +30,7 @@ STROKES_DIFFER = 0.3  # from one stroke to the next
 SETTLES_CENTS = 0.3  # what a worked reed moves by itself until it is read again
 FAR = 2.5  # standard deviations: a count farther off than this from what the others say is doubted
 KNOWN = 2.0  # strokes are told where they are known within this factor, 95 %
-NEWEST = 200  # counts that are learned from, the last ones
+NEWEST = 150  # counts that are learned from, the last ones
 
 USUAL = {"class": 0.15, "instrument": 0.15, "pass": 0.1, "reed": 0.25}
 _ROUNDS = 5
