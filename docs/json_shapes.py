@@ -24,8 +24,8 @@ SURVEY = {
 
 CLOCK = {
     "error_ppm": "how much faster than it should the crystal runs, parts per million; null where nobody knows",
-    "u_ppm": "standard uncertainty of that",
-    "baseline_s": "longest time over which it was seen",
+    "u_ppm": "standard uncertainty of that; null likewise",
+    "baseline_s": "longest time over which it was seen; null likewise",
     "told": "whether the meter corrects its takes by it",
     "why": "if not, why, in a sentence",
 }

@@ -153,8 +153,8 @@ class Ledger:
         """All surveys, or those of the instrument of that key, in the order in which they came into the ledger."""
         if instrument is None:
             return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY surveys.number")]
-        if not instrument.isprintable():
-            return []  # half a character, say, which SQLite would not take
+        if instrument.encode(errors="replace").decode() != instrument:
+            return []  # half a character, which SQLite would not take
         of_it = self._all(_SURVEYS + " WHERE surveys.instrument = ? ORDER BY surveys.number", (instrument,))
         return [rows.survey_from(row) for row in of_it]
 
