@@ -13,6 +13,7 @@ so that a survey without any drift is hardly punished for having looked.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from reedbench.repeatability import NORMAL
 
@@ -65,11 +66,14 @@ class Control:
 
     def at(self, up_s: float) -> Moved:
         """How far it was at that moment."""
-        mean = [sum(part) / len(self.times) for part in zip(*(self._shares(time) for time in self.times), strict=True)]
-        shares = [own - usual for own, usual in zip(self._shares(up_s), mean, strict=True)]
+        shares = [own - usual for own, usual in zip(self._shares(up_s), self._mean_shares, strict=True)]
         cents = sum(share * one.cents for share, one in zip(shares, self.sounded, strict=True))
         u_cents = math.sqrt(sum((share * one.u_cents) ** 2 for share, one in zip(shares, self.sounded, strict=True)))
         return Moved(cents, u_cents)
+
+    @cached_property
+    def _mean_shares(self) -> list[float]:
+        return [sum(part) / len(self.times) for part in zip(*(self._shares(time) for time in self.times), strict=True)]
 
     def _shares(self, up_s: float) -> list[float]:
         """What each sounding counts at that moment: those on either side of it by how near they are."""

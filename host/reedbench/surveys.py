@@ -1,6 +1,7 @@
 """Surveys and takes of the ledger, as commands show them and as the planner reads them."""
 
 import time
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import asdict, replace
 from typing import Any
@@ -175,11 +176,16 @@ def other_states(survey: StoredSurvey) -> str:
 
 
 def takes_of(ledger: Ledger, survey: StoredSurvey) -> list[Take]:
-    """The survey's takes in its `state`, as the planner reads them.
+    """The survey's takes in its `state`, as the planner reads them."""
+    return takes_in(ledger.takes(survey.number), survey.state)
+
+
+def takes_in(stored: Iterable[StoredTake], state: str) -> list[Take]:
+    """Those of one state, as the planner reads them.
 
     A take with a flag that this version does not know is taken to have no figure: something spoke against it.
     """
-    return [_take(stored) for stored in ledger.takes(survey.number) if stored.state == survey.state]
+    return [_take(one) for one in stored if one.state == state]
 
 
 def _take(stored: StoredTake) -> Take:

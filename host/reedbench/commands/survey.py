@@ -18,12 +18,11 @@ from reedbench.surveys import (
     control_dict,
     control_line,
     imported_dict,
-    in_state,
     instrument_of,
     reed_names,
     survey_dict,
     take_dict,
-    takes_of,
+    takes_in,
 )
 
 
@@ -44,7 +43,7 @@ def list_(key: str | None, ledger_path: Path, as_json: bool) -> None:
         reedbench survey list --instrument 6f1c0a9be2d43875
     """
     with Ledger.open(ledger_path) as ledger:
-        surveys = [one for one in ledger.surveys() if key in (None, one.instrument)]
+        surveys = ledger.surveys(key)
     lines = listed(surveys, shutil.get_terminal_size().columns)
     none = "No surveys yet: `reedbench pull` brings them from the meter." if key is None else "No surveys of it yet."
     report({"surveys": [survey_dict(one) for one in surveys]}, lines if surveys else [none], as_json)
@@ -66,9 +65,9 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
         takes = ledger.takes(survey.number)
         imported = ledger.imported(survey.number)
         names = reed_names(ledger, survey)
-        moved = control(instrument_of(ledger, survey), takes_of(ledger, survey)) if names and takes else None
+        moved = control(instrument_of(ledger, survey), takes_in(takes, survey.state)) if names and takes else None
         traces = ledger.traces(survey.number)
-        by_state = {state: slopes(takes_of(ledger, in_state(survey, state)), traces) for state in survey.states}
+        by_state = {state: slopes(takes_in(takes, state), traces) for state in survey.states}
     found = [
         {"state": state, "ordinal": ordinal, **slope_as_dict(slope)}
         for state, by_reed in by_state.items()

@@ -17,18 +17,7 @@ from reedbench.ledger.decoding import Kept, Sender, insert, meter_id
 from reedbench.ledger.imports import Imported, ImportedReading, insert_import
 from reedbench.ledger.opening import connect, plain_words
 
-_SURVEYS = """
-    SELECT surveys.*, meters.serial, records.epoch, records.sequence,
-        coalesce((runs.earliest_s + runs.latest_s) / 2 + first.up_s, nullif(surveys.unix_s, 0), records.pulled_unix_s)
-            AS since_unix_s,
-        (SELECT count(*) FROM takes WHERE takes.survey = surveys.number) AS takes,
-        (SELECT group_concat(state) FROM (
-            SELECT state FROM takes WHERE takes.survey = surveys.number GROUP BY state ORDER BY max(sequence)
-        )) AS states,
-        EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) OR imports.file IS NOT NULL AS ended,
-        imports.file,
-        (SELECT count(*) FROM imported WHERE imported.survey = surveys.number) AS readings,
-        runs.earliest_s + first.up_s AS earliest_s, runs.latest_s + first.up_s + 1 AS latest_s
+_FROM_SURVEYS = """
     FROM surveys
     LEFT JOIN imports ON imports.survey = surveys.number
     JOIN records ON records.id = surveys.record
@@ -38,6 +27,23 @@ _SURVEYS = """
     )
     LEFT JOIN runs ON runs.meter = records.meter AND runs.epoch = records.epoch AND runs.boot = first.boot
 """
+_SINCE = (
+    "coalesce((runs.earliest_s + runs.latest_s) / 2 + first.up_s, nullif(surveys.unix_s, 0), records.pulled_unix_s)"
+)
+_SURVEYS = f"""
+    SELECT surveys.*, meters.serial, records.epoch, records.sequence, {_SINCE} AS since_unix_s,
+        (SELECT count(*) FROM takes WHERE takes.survey = surveys.number) AS takes,
+        (SELECT group_concat(state) FROM (
+            SELECT state FROM takes WHERE takes.survey = surveys.number GROUP BY state ORDER BY max(sequence)
+        )) AS states,
+        EXISTS (SELECT 1 FROM ends WHERE ends.survey = surveys.number) OR imports.file IS NOT NULL AS ended,
+        imports.file,
+        (SELECT count(*) FROM imported WHERE imported.survey = surveys.number) AS readings,
+        runs.earliest_s + first.up_s AS earliest_s, runs.latest_s + first.up_s + 1 AS latest_s
+    {_FROM_SURVEYS}
+"""
+# By itself, since SQLite works out all that it sorts, and all but one survey's would be for nothing.
+_NEWEST = f"SELECT surveys.number {_FROM_SURVEYS} ORDER BY {_SINCE} DESC, surveys.number DESC LIMIT 1"
 
 # A redo withdraws the takes of its reed that came before it in the same state and role: those of the take after it.
 _TAKES = """
@@ -161,13 +167,13 @@ class Ledger:
     def survey(self, number: int | None) -> rows.StoredSurvey:
         """The survey of that number, or the one sounded last for None; BadInput if there is none."""
         if number is None:
-            found = self._all(_SURVEYS + " ORDER BY since_unix_s DESC, surveys.number DESC LIMIT 1")
-            if not found:
+            newest = self._all(_NEWEST)
+            if not newest:
                 raise BadInput("there is no survey in the ledger yet: `reedbench pull` brings them from the meter")
-        else:
-            found = self._all(_SURVEYS + " WHERE surveys.number = ?", (number,))
-            if not found:
-                raise BadInput(f"there is no survey {number} in the ledger: see `reedbench survey list`")
+            number = newest[0]["number"]
+        found = self._all(_SURVEYS + " WHERE surveys.number = ?", (number,))
+        if not found:
+            raise BadInput(f"there is no survey {number} in the ledger: see `reedbench survey list`")
         return rows.survey_from(found[0])
 
     def takes(self, survey: int) -> list[rows.StoredTake]:
