@@ -61,7 +61,8 @@ class Evidence:
     @cached_property
     def own(self) -> dict[int, float]:
         """Cents that each reed moved from its last accepted reading, beyond what all moved."""
-        return _apart({n: cents_between(self._now[n].hz, hz) for n, hz in self.accepted.items() if n in self._now})
+        own, _ = apart({n: cents_between(self._now[n].hz, hz) for n, hz in self.accepted.items() if n in self._now})
+        return own
 
     @cached_property
     def steps(self) -> list[dict[int, Step]]:
@@ -127,12 +128,15 @@ def levels(takes: Iterable[Take]) -> dict[int, float]:
 def _step(before: Mapping[int, Earlier], after: Mapping[int, Earlier]) -> dict[int, Step]:
     both = [n for n in after if n in before]
     moved = {n: cents_between(after[n].hz, before[n].hz) for n in both}
-    own = _apart(moved, [n for n in both if before[n].action not in MOVED])
+    own, _ = apart(moved, [n for n in both if before[n].action not in MOVED])
     return {n: Step(own[n], (before[n].u95_cents ** 2 + after[n].u95_cents ** 2) ** 0.5) for n in both}
 
 
-def _apart(moved: Mapping[int, float], left_alone: Iterable[int] | None = None) -> dict[int, float]:
-    """Moves of reeds without what those left alone (all, where not said) have in common, if they are enough."""
+def apart(moved: Mapping[int, float], left_alone: Iterable[int] | None = None) -> tuple[dict[int, float], float]:
+    """(moves of reeds without what those left alone have in common, which is 0 where they are too few; that).
+
+    `left_alone`: all, where it is not said.
+    """
     alone = [moved[n] for n in (moved if left_alone is None else left_alone)]
     common = median(alone) if len(alone) >= REST_LEAST else 0.0
-    return {n: cents - common for n, cents in moved.items()}
+    return {n: cents - common for n, cents in moved.items()}, common

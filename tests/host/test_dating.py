@@ -8,7 +8,8 @@ import pytest
 from reedbench.clock import Sighting
 from reedbench.history import _precedes
 from reedbench.ledger import Ledger
-from reedbench.ledger.dating import LONG_AGO_S, TOLD_S, Run, Seen, began
+from reedbench.ledger.dating import LONG_AGO_S, Run, Seen, began
+from reedbench.ledger.rows import TOLD_S
 from reedbench.surveys import day
 from test_host_ledger import SENDER, survey, take
 

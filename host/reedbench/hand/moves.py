@@ -2,9 +2,8 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from statistics import median
 
-from reedbench.evidence import REST_LEAST
+from reedbench.evidence import apart
 from reedbench.instrument import Instrument
 from reedbench.reading import Reading
 from reedbench.repeatability import NORMAL
@@ -43,9 +42,5 @@ def moves(
 ) -> tuple[dict[int, Move], float]:
     """(how far each reed moved by itself or was moved, what all that were not `worked` have in common, in cents)."""
     both = {n: cents_between(after[n].hz, one.hz) for n, one in before.items() if n in after}
-    alone = [cents for n, cents in both.items() if n not in worked]
-    common = median(alone) if len(alone) >= REST_LEAST else 0.0
-    own = {
-        n: Move(cents - common, (before[n].u_cents ** 2 + after[n].u_cents ** 2) ** 0.5) for n, cents in both.items()
-    }
-    return own, common
+    own, common = apart(both, [n for n in both if n not in worked])
+    return {n: Move(own[n], (before[n].u_cents ** 2 + after[n].u_cents ** 2) ** 0.5) for n in both}, common

@@ -17,7 +17,6 @@ from reedbench.ledger import rows
 
 LONG_AGO_S = 1_600_000_000.0  # before there was any meter
 METER_MOST = 10_000  # records: more than a meter holds, so that what came before has its date for good
-TOLD_S = 2.0  # whole seconds, on their way over the link
 
 
 @dataclass(frozen=True)
@@ -68,7 +67,7 @@ def _here(run: Run, seen: Sequence[Seen]) -> Bounds | None:
 
 def _told(run: Run) -> Bounds | None:
     """Bounds of a run by what the meter was told in it, by whatever host."""
-    return (run.told[0] - TOLD_S, run.told[1] + TOLD_S) if run.told else None
+    return (run.told[0] - rows.TOLD_S, run.told[1] + rows.TOLD_S) if run.told else None
 
 
 def _between(run: Run, seen: Sequence[Seen]) -> Bounds:

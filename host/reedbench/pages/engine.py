@@ -1,25 +1,18 @@
-"""The template engine of all pages, the bench sheet's styles included; escaping is always on."""
+"""Pages from their templates, which use the bench sheet's style too."""
 
 from functools import cache
 from typing import Any
 
-from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 
+from reedbench.sheet.engine import environment
 from reedbench.surveys import day
 from reedbench.words import signed
 
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=ChoiceLoader([PackageLoader("reedbench.pages"), PackageLoader("reedbench.sheet")]),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters |= {"signed": signed, "day": day}
-    return environment
+    return environment("reedbench.pages", "reedbench.sheet", signed=signed, day=day)
 
 
 def render(template: str, **facts: Any) -> str:

@@ -8,12 +8,13 @@ One self-contained HTML page: no script, nothing fetched from anywhere, all text
 from dataclasses import dataclass
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 
 from reedbench import course
 from reedbench.jobs import JOBS
 from reedbench.plan import Plan
 from reedbench.sheet.drawing import BELOW, BODY_TOP, MASS, PAD, plates
+from reedbench.sheet.engine import environment
 from reedbench.sheet.worklist import checklist, faces
 from reedbench.terminal import MOST_BEATS, beat_words, kind, on_bench, ordered, summary
 from reedbench.words import signed
@@ -34,15 +35,7 @@ class SurveyInfo:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("reedbench.sheet"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters |= {"signed": signed, "on_bench": on_bench}
-    return environment
+    return environment("reedbench.sheet", signed=signed, on_bench=on_bench)
 
 
 def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False) -> str:

@@ -1,0 +1,18 @@
+"""The template engine of every page: escaping is always on, and what a template does not get is an error."""
+
+from collections.abc import Callable
+
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+
+
+def environment(*packages: str, **filters: Callable[..., str]) -> Environment:
+    """Templates of these packages, the first that has one of a name, with filters by name."""
+    made = Environment(
+        loader=ChoiceLoader([PackageLoader(package) for package in packages]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters |= filters
+    return made
