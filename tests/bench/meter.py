@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 FIRMWARE = Path(__file__).parents[2] / "firmware"
+CHAIN = Path(__file__).parents[1] / "meter"  # recording.py
 
 # Each job is a file of 16-bit samples and the expected pitch; one JSON line answers each.
 MEASURE = """
@@ -35,31 +36,9 @@ for line in sys.stdin:
 # The whole chain, from microphone words on; a job also has [place, samples lost there] of each gap.
 LISTEN = """
 import json, sys
-from meter.ear import Ear
-from meter.memory import samples
-
-class Recording:
-    def __init__(self, path, losses):
-        self._file = open(path, "rb")
-        self._losses = losses
-        self.count = 0
-        self.over = False
-    def read(self, words):
-        self.over = (self._file.readinto(words) or 0) < 4 * len(words)
-        self.count += len(words)
-        return self._losses.pop(0)[1] if self._losses and self.count > self._losses[0][0] else 0
-
+from recording import hear
 for line in sys.stdin:
-    path, expected, losses = json.loads(line)
-    recording = Recording(path, losses)
-    ear = Ear(recording, samples)
-    heard = []
-    while not recording.over:
-        if ear.step(expected):
-            tone = ear.tone(expected)
-            if tone is not None:
-                heard.append(dict(uhz=tone.uhz, se=tone.se_cents, flags=tone.flags, start=tone.start, span=tone.span))
-    print(json.dumps(dict(takes=heard, refused=ear.listener.refused)))
+    print(json.dumps(hear(*json.loads(line))))
 """
 
 
@@ -92,7 +71,7 @@ def _run(script: str, jobs: list[tuple[bytes, list[Any]]]) -> list[dict[str, Any
         done = subprocess.run(
             [program, "-X", "heapsize=4m", "-c", script],
             input="\n".join(lines),
-            env={**os.environ, "MICROPYPATH": f"{FIRMWARE}:.frozen"},
+            env={**os.environ, "MICROPYPATH": f"{FIRMWARE}:{CHAIN}:.frozen"},
             capture_output=True,
             text=True,
         )

@@ -91,7 +91,7 @@ def survival(name: str, count: int, seed: list[int]) -> list[dict[str, Any]]:
     rows = []
     onset = int(impaired.BEFORE_S * RATE)
     for one, told in zip(cases, heard, strict=True):
-        takes = [take for take in told["takes"] if take["start"] + take["span"] > onset]
+        takes = [take for take in told["heard"] if take["start"] + take["span"] > onset]
         clean = [take for take in takes if take["uhz"] and not take["flags"]]
         take = (clean or takes or [None])[0]
         row = {"name": name, "error": None, "flags": take["flags"] if take and take["uhz"] else [], "se": 0.0}
@@ -112,7 +112,7 @@ def reach(hz: float, seed: list[int]) -> dict[str, Any]:
     quiet = 1e-4 * rng.standard_normal((2, RATE // 2))
     sound = np.concatenate((quiet[0], tone(hz, 3.0, 40, rng).samples / 32768, quiet[1]))
     heard = meter.listen([sound, sound], [hz, 0.0], [[], []])
-    found = [[take for take in told["takes"] if take["uhz"] and not take["flags"]] for told in heard]
+    found = [[take for take in told["heard"] if take["uhz"] and not take["flags"]] for told in heard]
     errors = [cents(takes[0]["uhz"] / 1e6, hz) if takes else None for takes in found]
     return {"hz": hz, "inside": hz in RANGE_HZ, "error": errors[0], "error_free": errors[1]}
 

@@ -2,14 +2,12 @@
 
 import html
 import re
-import shutil
-import subprocess
 from collections import Counter
 from html.parser import HTMLParser
-from pathlib import Path
 
 import numpy as np
 import pytest
+from browser import looked_at, needs_browser, printed_pages
 from reedbench import layouts
 from reedbench.evidence import Evidence
 from reedbench.plan import plan
@@ -21,18 +19,6 @@ from shop import instrument, surveyed, take
 HOSTILE = "<script>alert(1)</script>\"'>\u202e gnp & </bdi></title>{{ 7 * 7 }}"
 PAGES = {"solo-8": 4, "solo-12": 5, "solo-16": 6, "richter-10": 4, "tremolo-24": 5, "melodica-37": 5, "anglo-30": 7}
 PAGES |= {"harmonium-42": 10, "accordion-41": 20}
-BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--hide-scrollbars",
-]
-needs_browser = pytest.mark.skipif(BROWSER is None, reason="no chromium: install it to look at the page")
 
 
 def page(layout="solo-16", name="Bench tenor", survey=None):
@@ -235,13 +221,6 @@ def test_no_circle_and_no_colour_code():
     assert thirds and all(len(set(third)) == 1 for third in thirds)  # greys only
 
 
-def browse(folder, *arguments):
-    """Standard output of one run of the browser with a profile of its own."""
-    profile = folder / "profile"
-    done = subprocess.run([BROWSER, *FLAGS, f"--user-data-dir={profile}", *arguments], capture_output=True, timeout=60)
-    return done.stdout.decode(errors="replace")
-
-
 @needs_browser
 @pytest.mark.parametrize("layout", ["solo-16", "accordion-41", "anglo-30", "tremolo-24", "melodica-37"])
 @pytest.mark.parametrize("width", [320, 768, 1280])
@@ -250,15 +229,8 @@ def test_no_overflow(tmp_path, width, layout):
     made_plan, text = page(
         layout, name="Wolfgangsdonaudampfschifffahrtsgesellschaftskapitaenswitwe " + "\U0001f3b5" * 20
     )
-    (tmp_path / "frame.html").write_text(
-        f'<iframe id="f" style="border:0;width:{width}px;height:900px" srcdoc="{html.escape(text)}"></iframe>'
-        "<p id=out></p><script>onload = () => { const d = document.getElementById('f').contentDocument;"
-        "document.getElementById('out').textContent = 'wide ' + d.documentElement.scrollWidth +"
-        "' reeds ' + d.querySelectorAll('.tongue').length; }</script>",
-        encoding="utf-8",
-    )
-    seen = browse(tmp_path, "--dump-dom", "--window-size=1400,1000", (tmp_path / "frame.html").as_uri())
-    wide, reeds = map(int, re.search(r"wide (\d+) reeds (\d+)", seen).groups())
+    ask = "[d.documentElement.scrollWidth, d.querySelectorAll('.tongue').length]"
+    wide, reeds = looked_at(tmp_path, {layout: text}, ask, width)[layout]
     in_legend = text.count('class="tongue" x="17"')
     assert wide <= width and reeds == len(made_plan.items) + in_legend
 
@@ -268,9 +240,4 @@ def test_no_overflow(tmp_path, width, layout):
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_prints_on_few_pages(tmp_path, layout, paper):
     _, text = page(layout)
-    text = text.replace("size: landscape", f"size: {paper} landscape")
-    (tmp_path / "sheet.html").write_text(text, encoding="utf-8")
-    pdf = tmp_path / "sheet.pdf"
-    browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", (tmp_path / "sheet.html").as_uri())
-    pages = re.findall(rb"/Type\s*/Page\b", Path(pdf).read_bytes())
-    assert 2 <= len(pages) <= PAGES[layout]
+    assert 2 <= printed_pages(tmp_path, text, paper) <= PAGES[layout]

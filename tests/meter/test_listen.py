@@ -9,34 +9,9 @@ import pytest
 from signals import RATE, Samples, tone
 
 SCRIPT = """
-from meter.ear import Ear
-from meter.memory import samples
+from recording import hear
 
-class Recording:
-    def __init__(self, path, losses):
-        self._file = open(path, "rb")
-        self._losses = losses
-        self.count = 0
-        self.over = False
-    def read(self, words):
-        for i in range(len(words)):
-            words[i] = 0
-        self.over = (self._file.readinto(words) or 0) < 4 * len(words)
-        self.count += len(words)
-        return self._losses.pop(0)[1] if self._losses and self.count > self._losses[0][0] else 0
-
-told = []
-for path, expected, losses in values:
-    recording = Recording(path, losses)
-    ear = Ear(recording, samples)
-    heard = []
-    while not recording.over:
-        if ear.step(expected):
-            tone = ear.tone(expected)
-            if tone is not None:
-                heard.append(dict(hz=tone.hz, uhz=tone.uhz, flags=tone.flags, start=tone.start, span=tone.span))
-    told.append(dict(heard=heard, phase=ear.listener.phase, refused=ear.listener.refused))
-print(json.dumps(told))
+print(json.dumps([hear(*one) for one in values]))
 """
 ALLOCATION = """
 import gc
