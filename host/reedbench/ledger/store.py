@@ -17,6 +17,8 @@ from reedbench.ledger.decoding import Kept, Sender, insert, meter_id
 from reedbench.ledger.imports import Imported, ImportedReading, insert_import
 from reedbench.ledger.opening import connect, plain_words
 
+SIGHTINGS_MOST = 2000  # some hundred loads and pulls
+
 _FROM_SURVEYS = """
     FROM surveys
     LEFT JOIN imports ON imports.survey = surveys.number
@@ -137,11 +139,13 @@ class Ledger:
             dating.date(connection, meter, sender.epoch)
 
     def sightings(self, serial: str) -> list[Sighting]:
-        """All that was ever seen of that meter's clock."""
-        rows_ = self._all(
-            "SELECT sightings.* FROM sightings JOIN meters ON meters.id = sightings.meter WHERE serial = ?", (serial,)
+        """The last that was seen of that meter's clock: a crystal ages, and what it did years ago says little."""
+        found = self._all(
+            "SELECT sightings.* FROM sightings JOIN meters ON meters.id = sightings.meter WHERE serial = ?"
+            " ORDER BY sightings.rowid DESC LIMIT ?",
+            (serial, SIGHTINGS_MOST),
         )
-        return [rows.sighting_from(row) for row in rows_]
+        return [rows.sighting_from(row) for row in found]
 
     def keep_import(self, imported: Imported) -> tuple[int, bool]:
         """Keep readings from a file as a survey: its number, and False where the ledger has had it already."""
