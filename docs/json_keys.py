@@ -70,6 +70,20 @@ KEYS = {
         "clock": "what is known about the meter's clock",
         **within("clock", CLOCK),
     },
+    "install": {
+        "meter": "serial number of the meter",
+        "port": "its port",
+        "board": "kind of board",
+        "was": "what the board was: blank, meter, or other",
+        "firmware_before": "version of the firmware that ran before; null where none answered",
+        "firmware": "version of the firmware that runs now",
+        "installed": "false where this very firmware was there already",
+        "files": "files of the firmware",
+        "bytes": "size of them all",
+        "copied": "files that had to be copied",
+        "folder": "folder on the board that it starts from",
+        "records": "records in the meter's memory",
+    },
     "layout list": {
         "layouts": "the layouts that come with the program",
         "layouts[].id": "identity",
@@ -296,4 +310,4 @@ KEYS = {
 }
 
 # Commands that talk to a meter can end with 3 or 4; a test compares them with who imports the link.
-TALKING = ("demo", "find", "load", "pull")
+TALKING = ("demo", "find", "install", "load", "pull")

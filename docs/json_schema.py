@@ -32,16 +32,18 @@ UNITS = (
 )
 NUMBERS = {"days", "years", "rise", "seconds", "minutes"}
 WHOLE = {
-    "base", "control", "epoch", "free_bytes", "freed", "from_survey", "good", "hidden", "highest_midi", "hole",
-    "inspect", "instruments", "last", "leave", "lower", "lowest_midi", "midi", "missing", "more_takes", "need_work",
-    "off", "order", "ordinal", "pages", "pass", "places", "protocol", "raise", "raises", "readings", "records",
-    "reeds", "replace", "role", "rows", "seen", "sequence", "settled_reeds", "size_bytes", "sound_again", "strokes",
-    "strokes_fewest", "strokes_most", "survey", "surveys", "take", "takes", "to_pull", "to_survey", "torn", "unix_s",
-    "unread", "unsure", "upper", "version", "worst_ordinal",
+    "base", "bytes", "control", "copied", "epoch", "files", "free_bytes", "freed", "from_survey", "good",
+    "hidden", "highest_midi", "hole", "inspect", "instruments", "last", "leave", "lower", "lowest_midi", "midi",
+    "missing", "more_takes", "need_work", "off", "order", "ordinal", "pages", "pass", "places", "protocol",
+    "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
+    "settled_reeds", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey",
+    "surveys", "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",
+    "worst_ordinal",
 }  # fmt: skip
 TRUTHS = {
     "at_once",
     "ended",
+    "installed",
     "is_home",
     "needed",
     "new",
@@ -53,12 +55,13 @@ TRUTHS = {
     "worked",
 }
 TEXTS = {
-    "action", "aside", "bank", "board", "breath", "copy", "date", "did", "face", "file", "firmware", "first_plate",
-    "home", "id", "instrument", "instrument_name", "interval", "key", "key_id", "last_hole", "law", "layout",
-    "ledger", "member", "meter", "mts", "name", "note", "offset_learned_from", "part", "place", "plate", "port",
-    "reed", "reedbench", "remark", "schema", "seat", "serial", "sheet", "sign", "site", "slide", "source", "stage",
-    "state", "table", "takes_left_out", "temperament", "then", "title", "tuned", "verdict", "what", "when", "where",
-    "why", "wind", "work", "zone",
+    "action", "aside", "bank", "board", "breath", "copy", "date", "did", "face", "file", "firmware",
+    "firmware_before", "first_plate", "folder", "home", "id", "instrument", "instrument_name", "interval", "key",
+    "key_id", "last_hole", "law", "layout", "ledger", "member", "meter", "mts", "name", "note",
+    "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench", "remark", "schema", "seat",
+    "serial", "sheet", "sign", "site", "slide", "source", "stage", "state", "table", "takes_left_out",
+    "temperament", "then", "title", "tuned", "verdict", "was", "what", "when", "where", "why", "wind", "work",
+    "zone",
 }  # fmt: skip
 LISTS = {
     "afterwards": "string", "faults": "string", "flags": "string", "jobs": "string", "look": "string",

@@ -5,6 +5,8 @@ mpremote run hardware/on_board/slots.py
 `level`: dB from a full-scale square wave, as everywhere in the firmware; `mean`: the offset, of a full scale of 1.
 """
 
+# ruff: noqa: I001
+import main  # noqa: F401 - it knows where the firmware lies
 import math
 from array import array
 

@@ -4,7 +4,8 @@ mpremote run hardware/on_board/tone.py
 """
 
 # ruff: noqa: I001
-from meter.memory import samples  # first: the largest piece of memory
+import main  # noqa: F401 - it knows where the firmware lies
+from meter.memory import samples  # before the rest: the largest piece of memory
 from board import microphone
 from meter.ear import Ear
 

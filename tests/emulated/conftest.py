@@ -7,22 +7,27 @@ REEDBENCH_BOARD is the path of a Python file that offers a class Board:
     sound(words)      plays microphone words (numpy int32, 24 bits left-justified, 16 kHz) into its microphone
     rest(seconds)     waits for so long by the board's own clock
     picture(path)     writes what its display shows as a PNG; may do nothing
+    reset()           lets the power go for a moment
     close()           ends it
 
 Without the variable every test here is skipped and says so.
 """
 
+import contextlib
 import importlib.util
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from reedbench.image import board_files
 
+Start = Callable[[dict[str, bytes]], Any]
 
-@pytest.fixture(scope="module")
-def board() -> Iterator[Any]:
+
+@pytest.fixture(scope="session")
+def start() -> Start:
+    """Starts a board with these files on it; whoever does so ends it."""
     path = os.environ.get("REEDBENCH_BOARD")
     if not path:
         pytest.skip("REEDBENCH_BOARD names no board, real or emulated")
@@ -30,9 +35,17 @@ def board() -> Iterator[Any]:
     assert spec and spec.loader, f"{path} is no Python file"
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    running = module.Board(board_files())
-    try:
-        running.rest(3.0)
+
+    def started(files: dict[str, bytes]) -> Any:
+        board = module.Board(files)
+        board.rest(3.0)
+        return board
+
+    return started
+
+
+@pytest.fixture(scope="module")
+def board(start: Start) -> Iterator[Any]:
+    """A board with the firmware, for all tests of a module."""
+    with contextlib.closing(start(board_files())) as running:
         yield running
-    finally:
-        running.close()

@@ -82,7 +82,7 @@ import binascii
 from wire import messages
 store, journal = begin()
 with store.writing() as pen:
-    for i in range(120):
+    for i in range(90):
         pen.append("ballast", b"b" * 8192)
 codes = []
 added = 0

@@ -45,6 +45,7 @@ ONLY = {
     "serial": ("reedbench.port", "reedbench.link"),
     "sqlite3": ("reedbench.ledger",),
     "jinja2": ("reedbench.sheet", "reedbench.pages"),
+    "mpremote": ("reedbench.prompt",),
     # Whoever knows the desk knows the hidden errors: the player, the demo that shows them, and its command.
     "reedbench.desk.scenario": ("reedbench.desk", "reedbench.demo", COMMANDS + ".demo", COMMANDS + ".desk"),
     "reedbench.desk": ("reedbench.desk", "reedbench.demo", "reedbench.hearing", COMMANDS + ".demo", COMMANDS + ".desk"),

@@ -25,6 +25,8 @@ from reedbench.calibrating import Calibration
 from reedbench.clock import Rate
 from reedbench.commands import find
 from reedbench.control import Control, Sounded
+from reedbench.installing import Brought, Found
+from reedbench.link import Link, Meter
 from reedbench.port import Candidate
 from reedbench.surveys import control_dict
 from tree import ROOT, reached
@@ -185,6 +187,7 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
         found["sheet"] = said("sheet", "--out", folder / "again.html")
         found |= of_the_record(folder)
         found |= tended(folder)
+        found["install"] = installed(patch)
         with desk_meter(scenario) as found["desk"], stranger() as nobody:
             port = found["desk"]["port"]
             patch.setattr(link, "HELLO_S", 1.0)  # of waiting for the one that never answers
@@ -200,6 +203,18 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
             while not found["pull"]["surveys"] and time.monotonic() < until:
                 found["pull"] = said("pull", "--port", port)
     return found
+
+
+def installed(patch: pytest.MonkeyPatch) -> Any:
+    """What `install` prints of a board that is not there; tests/emulated has one that is."""
+    command = import_module("reedbench.commands.install")
+    meter = Meter(Link(None), "P", "S", "pico", "0", 1, 7, 0, 9, 1000, 0, "")  # type: ignore[arg-type]
+    patch.setattr(command, "hand_over", lambda port, may: meter)
+    patch.setattr(command, "at_prompt", lambda port: contextlib.nullcontext())
+    patch.setattr(command, "examine", lambda board, files: Found("reed-a", ()))
+    patch.setattr(command, "bring", lambda board, found, files, step: Brought("reed-b", len(files), True))
+    patch.setattr(command, "take_back", lambda port: meter)
+    return said("install", "--port", "P")
 
 
 def tended(folder: Path) -> dict[str, Any]:
