@@ -72,8 +72,6 @@ KEYS = {
     },
     "install": {
         "meter": "serial number of the meter",
-        "port": "its port",
-        "board": "kind of board",
         "was": "what the board was: blank, meter, or other",
         "firmware_before": "version of the firmware that ran before; null where none answered",
         "firmware": "version of the firmware that runs now",
@@ -166,6 +164,11 @@ KEYS = {
     "survey list": {
         "surveys": "the surveys in the ledger",
         **within("surveys[]", SURVEY),
+    },
+    "survey remove": {
+        "survey": "the survey",
+        **within("survey", SURVEY),
+        "removed": "false where it was brought back",
     },
     "survey show": {
         "survey": "the survey",

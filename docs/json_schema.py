@@ -47,6 +47,7 @@ TRUTHS = {
     "is_home",
     "needed",
     "new",
+    "removed",
     "same_version",
     "sound",
     "told",

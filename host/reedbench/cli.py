@@ -18,7 +18,7 @@ COMMANDS = {
     "instrument": "Describe, add, list, show, edit and remove instruments.",
     "load": "Send an instrument to the meter.",
     "pull": "Bring the meter's takes into the ledger.",
-    "survey": "List and show surveys; keep strokes that were counted.",
+    "survey": "List, show and remove surveys; keep strokes that were counted.",
     "plan": "Plan the work on a surveyed instrument.",
     "sheet": "Write the plan as a page to print.",
     "history": "Tell what the record remembers of an instrument, or of the shop.",

@@ -59,11 +59,30 @@ def parse_json(raw: bytes, where: str) -> Any:
     except UnicodeDecodeError as error:
         raise BadInput(f"{where}: not UTF-8 text") from error
     except json.JSONDecodeError as error:
-        raise BadInput(f"{where}: not JSON: {error.msg} in line {error.lineno}") from error
+        raise BadInput(f"{where}: line {error.lineno}: {_json_mistake(error.msg)}") from error
     except RecursionError as error:
         raise BadInput(f"{where}: nested too deeply") from error
     except ValueError as error:
-        raise BadInput(f"{where}: not usable JSON: {clean(str(error))[:120]}") from error
+        said = "a number is far too long" if "integer string" in str(error) else clean(str(error))[:120]
+        raise BadInput(f"{where}: {said}") from error
+
+
+# The beginnings of Python's own words, and what somebody who does not program has most likely done.
+_MISTAKES = {
+    "Expecting property name": 'here a name in plain quotation marks "..." must begin, or the comma before is too many',
+    "Illegal trailing comma": "the comma before the closing bracket is one too many",
+    "Expecting ','": "a comma is missing before this, or a bracket is not closed",
+    "Expecting ':'": "a colon is missing after the name",
+    "Expecting value": 'there is no value, or it is a text without plain quotation marks "..."',
+    "Unterminated string": "the quotation mark that ends the text is missing",
+    "Invalid control character": "the quotation mark that ends the text is missing in this line",
+    "Invalid \\": "before a backslash there must be another one",
+    "Extra data": "the file goes on after its end: a bracket is closed too early, or there is something below it",
+}
+
+
+def _json_mistake(message: str) -> str:
+    return next((words for start, words in _MISTAKES.items() if message.startswith(start)), "this is no JSON")
 
 
 def _no_constant(name: str) -> NoReturn:

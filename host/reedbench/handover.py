@@ -35,7 +35,10 @@ def hand_over(port: str, may: Callable[[str], None]) -> Meter | None:
             return meter
     except (NoMeter, LinkFault) as error:
         if error.kind in _STRANGE:
-            may(f"What is on {port} does not answer as a meter. Stop whatever runs on it, to look at it?")
+            may(
+                f"What is on {port} does not answer as a meter; after an installation that was broken off none does. "
+                "Stop whatever runs on it, to look at it?"
+            )
         elif error.kind not in _OURS:
             raise
         if error.kind != "prompt":

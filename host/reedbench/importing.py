@@ -9,6 +9,7 @@ it has been checked against the instrument: the reed must exist, a note must be 
 """
 
 import csv
+import difflib
 import time
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
@@ -145,10 +146,20 @@ def _columns(head: list[str], where: str, must: Collection[str]) -> list[str]:
     if twice:
         raise BadInput(f"{where}: line 1: two columns are called {shown(twice)}")
     if not {"ordinal", "place"} & set(columns):
-        raise BadInput(f"{where}: line 1: there must be a column place, as its name in the first line")
+        raise BadInput(f"{where}: line 1: there must be a column place (or hole, key, button); {_there(named, must)}")
     if not set(must) & set(columns):
-        raise BadInput(f"{where}: line 1: there must be a column {' or '.join(must)}")
+        raise BadInput(f"{where}: line 1: there must be a column {' or '.join(must)}; {_there(named, must)}")
     return columns
+
+
+def _there(names: list[str], must: Collection[str]) -> str:
+    """Which columns there are, and which name was probably meant for one of ours."""
+    filled = [name for name in names if name]
+    if len(filled) < 2:
+        return "its first line must name the columns, apart by commas, semicolons or tabs"
+    meant = [(name, difflib.get_close_matches(name, (*_KNOWN, *_SAME, *must), 1)) for name in filled]
+    hints = [f"is {shown(name)} meant to be {close[0]}?" for name, close in meant if close and close[0] != name]
+    return "; ".join([f"there are {', '.join(filled)[:80]}", *hints[:2]])
 
 
 def _lines(rows: Iterator[tuple[int, list[str]]], columns: list[str], where: str, expected: str) -> Iterator[Line]:

@@ -135,19 +135,31 @@ class Instrument:
         return instrument
 
     def to_dict(self) -> dict[str, Any]:
-        """The instrument as it stands in its file, a layout of one's own with it."""
+        """The instrument as it stands in its file, a layout of one's own and offsets with it: it needs no other file.
+
+        What means nothing for its layout is left out.
+        """
+        key = {"key": self.key} if self.layout.transposing else {}
         slide = {"slide": self.slide, "first_plate": self.first_plate} if self.layout.has_slide else {}
+        last = {"last_hole": self.last_hole} if self.layout.last_hole else {}
         return {
             "reedbench": "instrument",
             "version": VERSION,
             "key_id": self.key_id,
             "name": self.name,
             "layout": self.layout.id if self.layout.id in layouts.names() else dict(self.layout.document),
-            "key": self.key,
+            **key,
             **slide,
-            "last_hole": self.last_hole,
+            **last,
             "order": self.order.to_dict(),
         }
+
+    @property
+    def about(self) -> str:
+        """What it is and what is ordered, in a line: "solo-12 in C; A = 442 Hz, within 2 cents; just over C; ..."."""
+        pairs = [(self.order.pairs or self.layout.pairs)] if self.layout.has_pairs else []
+        kind = f"{self.layout.id} in {self.key}" if self.layout.transposing else self.layout.id
+        return "; ".join([kind, *self.order.words(self.key), *(law.words for law in pairs if law)])
 
     @property
     def plates(self) -> tuple[str, ...]:

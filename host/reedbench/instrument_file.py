@@ -3,11 +3,12 @@
 import json
 from collections.abc import Iterable
 from dataclasses import fields
+from importlib import resources
 from typing import Any
 
 from reedbench.documents import parse_json, shown
 from reedbench.errors import BadInput
-from reedbench.instrument import VERSION, Instrument, TuningOrder, new_key_id
+from reedbench.instrument import Instrument, TuningOrder
 
 _OF_ORDER = tuple(field.name for field in fields(TuningOrder))
 
@@ -17,10 +18,9 @@ def text_of(instrument: Instrument) -> str:
     return json.dumps(instrument.to_dict(), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
 
 
-def described(values: dict[str, Any], changes: Iterable[str] = ()) -> Instrument:
-    """A new instrument with these fields of its file; those of its order stand under "order"."""
-    document = {"reedbench": "instrument", "version": VERSION, "key_id": new_key_id(), **values}
-    return changed(document, changes, "new instrument")
+def example_document() -> Any:
+    """The instrument of the demo, which comes with the program."""
+    return parse_json((resources.files("reedbench") / "river-boat.json").read_bytes(), "the example")
 
 
 def changed(document: Any, changes: Iterable[str], where: str) -> Instrument:

@@ -289,6 +289,9 @@ ROW = "1,blow,out,1,1\n"
     ("text", "says"),
     [
         (b"", "line 1: there must be a column place"),
+        ("1;blow;out;-3\n", "line 1: there must be a column place (or hole, key, button); there are 1, blow, out, -3"),
+        ("something\n1\n", "its first line must name the columns, apart by commas, semicolons or tabs"),
+        ("plcae,breath,cents\n1,blow,2\n", 'is "plcae" meant to be place?'),
         (b"\xff\xfea\0b\0", "not UTF-8 text"),
         (b"a\0b,c\n", "not a text file"),
         (b"PK\x03\x04\x14\x00\x06\x00", "not a text file"),

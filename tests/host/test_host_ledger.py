@@ -192,7 +192,8 @@ def test_a_later_step_is_taken_on_an_existing_ledger(path, monkeypatch):
             (2, "imports"),
             (3, "clocks and roles"),
             (4, "strokes"),
-            (5, "notes"),
+            (5, "removed surveys"),
+            (6, "notes"),
         ]
         connection.execute("SELECT text FROM notes")
 

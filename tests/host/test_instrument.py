@@ -105,7 +105,7 @@ def test_what_stands_in_the_table_of_targets():
 @pytest.mark.parametrize("layout", ["melodica-32", "accordion-26", "harmonium-39"])
 def test_keyboards_have_no_key_of_their_own(layout):
     values = instrument(layout).to_dict()
-    del values["key"]
+    assert "key" not in values and "last_hole" not in values
     assert Instrument.from_dict(values).key == "C"
     with pytest.raises(BadInput, match='key is "G"; it must be "C" or left out'):
         Instrument.from_dict({**values, "key": "G"})
@@ -230,13 +230,20 @@ def test_ten_holes_leave_no_choice_in_the_last():
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"", "not JSON"),
-        (b"{", "not JSON"),
+        (b"", "line 1: there is no value"),
+        (b'{"a": 1,\n}', "line 2: here a name in plain quotation marks .* must begin, or the comma before is too many"),
         (b"\xff\xfe", "not UTF-8"),
         (b"[" * 100_000, "nested too deeply"),
         (b'{"a": NaN}', "NaN is not a number"),
         (b'{"a": 1, "a": 2}', "stands there twice"),
-        (b'{"a": ' + b"9" * 5000 + b"}", "not usable JSON"),
+        (b'{"a": ' + b"9" * 5000 + b"}", "a number is far too long"),
+        (b'{"a": 1\n"b": 2}', "line 2: a comma is missing before this"),
+        (b'{"a" 1}', "a colon is missing after the name"),
+        ('{"a": \u201ctenor\u201d}'.encode(), "a text without plain quotation marks"),
+        (b'{"a": "tenor}', "the quotation mark that ends the text is missing"),
+        (b'{"a": "tenor\n"}', "the quotation mark that ends the text is missing in this line"),
+        (b'{"a": "C:\\somewhere"}', "before a backslash there must be another one"),
+        (b"{}{}", "the file goes on after its end"),
         (b" " * 300_000, "longer than 256 KiB"),
         (b"[]", "must be an object"),
     ],

@@ -10,6 +10,7 @@ import sys
 import time
 
 import pytest
+from reedbench import layouts
 from reedbench.__main__ import run
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
@@ -84,6 +85,7 @@ def test_a_file_that_is_there_stays_unless_forced(capsys, tenor):
         (["--name", "x", "--layout", "solo-12", "--key", "\x1b[2J"], "key"),
         (["--name", "x", "--layout", "solo-12", "--slide", "round"], "slide"),
         (["--name", "x", "--layout", "solo-12", "--reference-hz", "4400"], "4400"),
+        (["--name", "x", "--layout", "solo-12", "--reference-hz", "A"], "must be a number from 392 to 470"),
         (["--name", "x", "--layout", "solo-12", "--reference-hz", "nan"], "392 to 470"),
         (["--name", "x", "--layout", "solo-12", "--tolerance-cents", "0"], "tolerance"),
         (["--name", "x", "--layout", "solo-12", "--drop-cents", "1e9"], "drop_cents"),
@@ -194,7 +196,8 @@ class Terminal:
                 except OSError:
                     break
         assert text in self.seen, self.seen
-        self.seen = self.seen.split(text, 1)[1]
+        before, self.seen = self.seen.split(text, 1)
+        return before + text
 
     def type(self, text):
         os.write(self._master, (text + "\n").encode())
@@ -210,28 +213,102 @@ class Terminal:
         return code
 
 
-def test_on_a_terminal_short_questions_are_asked(tmp_path):
+def answered(tmp_path, *dialogue, options=()):
+    """The instrument that a dialogue of (question, answer) makes, and all that was shown."""
     path = tmp_path / "asked.json"
-    terminal = Terminal("instrument", "new", path, "--reference-hz", "441")
-    terminal.until("Layout")
-    terminal.type("solo-99")
-    terminal.until("solo-99")
-    terminal.type("solo-10")
-    terminal.until("calls it")
-    terminal.type("the little one")
-    for question, answer in (("Key", "G"), ("within", "3"), ("Drop", ""), ("Slide", ""), ("Plate", "lower")):
-        terminal.until(question)
+    terminal = Terminal("instrument", "new", path, *options)
+    shown = ""
+    for question, answer in dialogue:
+        shown += terminal.until(question)
         terminal.type(answer)
-    assert terminal.end() == 0
-    one = Instrument.read(path)
-    assert (one.name, one.layout.id, one.key, one.slide, one.first_plate) == (
-        "the little one",
-        "solo-10",
-        "G",
-        "cross",
-        "lower",
+    assert terminal.end() == 0, terminal.seen
+    assert "described in" in terminal.seen
+    return Instrument.read(path), shown
+
+
+def test_on_a_terminal_what_means_something_is_asked(tmp_path):
+    one, shown = answered(
+        tmp_path,
+        ("Kind of instrument", "9"),
+        ('"9" is none of the numbers 1 to 7', "solo-99"),
+        ("there is no layout", "5"),
+        ("Which slide chromatic", "3"),
+        ("calls it", "the little one"),
+        ("Key", "H"),
+        ("a key such as", "G"),
+        ("Last reed, on an instrument in C: D or C", "C"),
+        ("Slide: cross or straight", "straight"),
+        ("Plate that hole 1 sounds", "lower"),
+        ("Temperament", "meantone"),
+        ("Its tonic [G]", "D"),
+        ("Good within", "0"),
+        ("a number from 0.2 to 20", "3"),
+        ("Drop", "1,5"),
+        options=("--reference-hz", "441"),
     )
-    assert (one.order.reference_hz, one.order.tolerance_cents, one.order.drop_cents) == (441, 3, 0)
+    assert (one.name, one.key, one.layout.id, one.last_hole) == ("the little one", "G", "solo-12", "C")
+    assert (one.slide, one.first_plate) == ("straight", "lower")
+    order = one.order
+    assert (order.reference_hz, order.temperament, order.tonic) == (441, "meantone", "D")
+    assert (order.tolerance_cents, order.drop_cents) == (3, 1.5)
+    assert "  5  Slide chromatic" in shown and "solo-12: 12 holes, solo tuning" in shown
+    assert "Pairs" not in shown and "not a valid" not in shown and "Error" not in shown
+
+
+def test_nothing_is_asked_that_means_nothing(tmp_path):
+    """A keyboard has no key and no last hole, without a slide there are no plates to choose from, but pairs beat."""
+    one, shown = answered(
+        tmp_path,
+        ("Kind of instrument", "accordion-26"),
+        ("calls it", "the red one"),
+        ("Reference A", ""),
+        ("Temperament", ""),
+        ("Good within", ""),
+        ("Drop", ""),
+        ("Pairs", "far"),
+        ("a number from 0 to 20", "15 cents"),
+    )
+    assert one.order.pairs.to_dict() == {"law": "constant cents", "cents": 15}
+    assert not any(word in shown for word in ("Key,", "Last", "Slide:", "Plate", "Its tonic"))
+    assert not {"key", "last_hole", "slide"} & json.loads((tmp_path / "asked.json").read_text()).keys()
+
+
+def test_the_demos_instrument_is_there_to_try_things_out(capsys, tmp_path):
+    code, told, _ = called(capsys, "instrument", "new", tmp_path / "boat.json", "--example")
+    assert code == 0 and told["instrument"]["name"] == "The river boat's sixteen-hole"
+    assert Instrument.read(tmp_path / "boat.json").to_dict() == told["instrument"]
+
+
+def test_what_an_instrument_names_is_copied_into_the_ledger(capsys, ledger, tmp_path):
+    """So that nothing is lost when its file is moved, or those beside it are."""
+    layout = {**layouts.load("tremolo-21").document, "id": "mine"}
+    (tmp_path / "mine.json").write_text(json.dumps(layout))
+    (tmp_path / "stage.csv").write_text("at,cents\nA4,-3\n")
+    document = made("tremolo-21").to_dict() | {"layout": "mine.json"}
+    document["order"]["offsets"] = "stage.csv"
+    (tmp_path / "one.json").write_text(json.dumps(document))
+    key = called(capsys, "instrument", "add", tmp_path / "one.json")[1]["instrument"]["key_id"]
+    for path in tmp_path.glob("*.[jc]*"):
+        path.unlink()
+    told = called(capsys, "instrument", "show", key)[1]["instrument"]
+    assert told["layout"] == layout and told["order"]["offsets"] == {"A4": -3.0}
+
+
+def test_the_heading_says_all_that_is_ordered(capsys, tmp_path):
+    line = ["--name", "x", "--layout", "tremolo-24", "--temperament", "just", "--tonic", "G", "--drop-cents", "1.5"]
+    line += ["--set", 'offsets={"A4": -2}', "--set", "stretch_cents_per_octave=1"]
+    line += ["--set", 'pairs={"law": "constant beat", "beats_hz": 3}']
+    assert called(capsys, "instrument", "new", tmp_path / "x.json", *line)[0] == 0
+    assert run(["instrument", "show", str(tmp_path / "x.json")]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    heads = next(number for number, line in enumerate(lines) if line.startswith("reed "))
+    assert " ".join(" ".join(lines[1:heads]).split()) == (
+        "tremolo-24 in C; A = 440 Hz, within 2 cents; just over G; drop in play 1.5 cents; octaves stretched by +1.0 "
+        "cents; offsets A4 \u22122.0; pairs beating 3 times a second"
+    )
+    assert lines[heads].endswith("beats/s") and all(len(line) <= 80 for line in lines)
+    beats = [line.split()[-1] for line in lines[heads + 1 :] if line[0].isdigit()]
+    assert beats.count("3.00") == beats.count("-") == 24
 
 
 @pytest.fixture

@@ -31,12 +31,19 @@ def said(capsys, *line):
 def test_list_marks_what_is_from_memory(capsys):
     rows = {row["id"]: row for row in json.loads(said(capsys, "list", "--json"))["layouts"]}
     assert set(rows) == set(layouts.names())
-    lines = said(capsys, "list").splitlines()[1:]
+    _, *lines, foot = said(capsys, "list").splitlines()
+    assert foot == "* from memory: check it on the instrument"
+    family, named = "", []
     for line in lines:
-        row = rows[line.split()[0]]
-        assert row["title"] in line and str(row["reeds"]) in line
-        assert line.endswith("from memory") == row["unconfirmed"]
-    assert [line.split()[0] for line in lines] == list(layouts.names())
+        assert len(line) <= 80
+        if not line.startswith("  "):
+            family = line
+            continue
+        named.append(line.split()[0])
+        row = rows[named[-1]]
+        assert row["title"] == f"{family}, {line.split('  ')[-1].strip()}" and f" {row['reeds']} " in line
+        assert ("*" in line) == row["unconfirmed"]
+    assert sorted(named) == sorted(layouts.names())
 
 
 @pytest.mark.parametrize("name", layouts.names())
@@ -79,7 +86,7 @@ def test_the_pages_example_is_checked_as_the_page_says(capsys, example):
 
 
 def test_an_instrument_of_the_pages_example(example):
-    values = instrument("accordion-26").to_dict() | {"layout": "one-row-10.json"}
+    values = instrument("accordion-26").to_dict() | {"key": "C", "layout": "one-row-10.json"}
     Path("mine.json").write_text(json.dumps(values))
     made = Instrument.read("mine.json")
     assert len(made.reeds) == 40 and made.plates == ("M", "M+")

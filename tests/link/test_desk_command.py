@@ -1,8 +1,10 @@
 """`reedbench desk` on the command line: what it refuses, the keys it is told, and who plays for it."""
 
+import json
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -13,8 +15,8 @@ from reedbench.__main__ import run
 from reedbench.commands.desk import taps
 from reedbench.desk import live
 from reedbench.desk.audio import RATE
-from reedbench.desk.players import address_of, asked
-from reedbench.desk.scenario import demo_scenario
+from reedbench.desk.players import ReedPlayer, address_of, asked, player_for
+from reedbench.desk.scenario import Scenario, demo_scenario
 from reedbench.errors import BadInput, Failed
 
 pytestmark = pytest.mark.usefixtures("micropython_program")
@@ -50,6 +52,37 @@ def test_what_cannot_be_is_refused_in_one_line(capsys: pytest.CaptureFixture[str
     assert refused(capsys, "--watch", "--json")[0] == 2
     assert refused(capsys, "--live", "--fast")[0] == 2
     assert refused(capsys, "--fault", "rain")[0] == 2
+
+
+def test_an_instruments_own_file_is_played_with_errors_from_the_seed(tmp_path: Path) -> None:
+    instrument = replace(demo_scenario(1).instrument, name="mine")
+    path = tmp_path / "mine.json"
+    path.write_text(json.dumps(instrument.to_dict()))
+    plain, again, other = (Scenario.read(path, seed) for seed in (None, 1, 7))
+    assert plain == again and plain.instrument == other.instrument == instrument
+    assert len(plain.hidden_cents) == 64 and plain.hidden_cents != other.hidden_cents
+    assert isinstance(player_for(path, 7), ReedPlayer)
+    small = tmp_path / "small.json"
+    layout = {"reedbench": "layout", "version": 1, "id": "two", "title": "Two", "source": "none", "voices": ["blow"]}
+    layout |= {"unconfirmed": True, "plates": [{"name": "one"}], "reeds": [["1", 60], ["2", 62]]}
+    small.write_text(json.dumps(instrument_of(layout)))
+    assert Scenario.read(small).faults == {}
+
+
+def instrument_of(layout: dict[str, Any]) -> dict[str, Any]:
+    order = {"reference_hz": 440, "tolerance_cents": 2}
+    return {
+        "reedbench": "instrument", "version": 1, "key_id": "0" * 16, "name": "x", "layout": layout, "key": "C",
+        "order": order,
+    }  # fmt: skip
+
+
+def test_a_seed_is_refused_where_it_means_nothing(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    demo_scenario(1).save(tmp_path / "scenario.json")
+    (tmp_path / "takes").mkdir()
+    for source in ("scenario.json", "takes"):
+        code, err = refused(capsys, "--mic", tmp_path / source, "--seed", "2")
+        assert code == 2 and "leave --seed out" in err
 
 
 def test_live_without_its_package_says_what_to_install(

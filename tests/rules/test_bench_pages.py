@@ -13,7 +13,7 @@ from reedbench.firmware.screens.strings_en import TEXT
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
 from reedbench.tuning import TEMPERAMENTS, TuningOrder
-from tree import FIRMWARE, ROOT, host, shown, tree
+from tree import FIRMWARE, HOST, ROOT, host, shown, tree
 
 DOCS = ROOT / "docs"
 TROUBLE = (DOCS / "troubleshooting.md").read_text(encoding="utf-8")
@@ -93,7 +93,7 @@ def test_every_flag_stands_in_troubleshooting(flag: str) -> None:
 
 
 def test_the_example_is_the_demos_instrument() -> None:
-    example = DOCS / "river-boat.json"
+    example = HOST / "river-boat.json"
     assert Instrument.read(example) == demo_scenario(1).instrument
     quoted = re.search(r"```json\n(.*?)```", (DOCS / "instrument-file.md").read_text(encoding="utf-8"), re.DOTALL)
     assert quoted and json.loads(quoted[1]) == json.loads(example.read_text(encoding="utf-8"))
@@ -101,7 +101,7 @@ def test_the_example_is_the_demos_instrument() -> None:
 
 def test_every_field_of_an_instrument_is_explained() -> None:
     page = (DOCS / "instrument-file.md").read_text(encoding="utf-8")
-    example = json.loads((DOCS / "river-boat.json").read_text(encoding="utf-8"))
+    example = json.loads((HOST / "river-boat.json").read_text(encoding="utf-8"))
     for field in [*example, *example["order"], *TuningOrder.__dataclass_fields__]:
         assert f"| `{field}` |" in page, f"instrument-file.md does not explain {field}"
     for name in TEMPERAMENTS:

@@ -232,6 +232,8 @@ def tended(folder: Path) -> dict[str, Any]:
     found["instrument remove"] = said("instrument", "remove", key)
     trial = ("--ledger", folder / "trial.db")
     found["import"] = said("import", paper, "--instrument", new, *trial)
+    found["survey remove"] = said("survey", "remove", 1, "--yes", *trial)
+    said("survey", "remove", 1, "--undo", *trial)
     found["imported survey"] = said("survey", "show", *trial)
     found |= of_layouts(folder)
     found["ledger restore"] = said("ledger", "restore", copy, "--force", *trial)

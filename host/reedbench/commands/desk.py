@@ -20,10 +20,10 @@ from reedbench.output import report
 @click.option(
     "--mic",
     type=click.Path(path_type=Path),
-    help="What the microphone hears: a WAV file, a folder of soundings, or an instrument with hidden errors. "
-    "Otherwise the demo's instrument.",
+    help="What the microphone hears: an instrument, by its file; a WAV file; a folder of soundings; or what the demo "
+    "kept as scenario.json. Otherwise the demo's instrument.",
 )
-@click.option("--seed", type=click.IntRange(0, 2**32 - 1), help="Another instrument than the demo's first.")
+@click.option("--seed", type=click.IntRange(0, 2**32 - 1), help="Invents other errors for the instrument.")
 @click.option("--quiet-room", is_flag=True, help="Nobody plays.")
 @click.option("--live", is_flag=True, help="The microphone is this computer's own; needs the package sounddevice.")
 @click.option("--watch", "watched", is_flag=True, help="Draw the screen in this terminal; the keyboard has the keys.")
@@ -64,18 +64,18 @@ def command(
 ) -> None:
     """Start a desk meter: the meter's real firmware on this computer. Other commands reach it with --port.
 
-    It prints its port and runs until Ctrl-C, or until the firmware is asked to leave.
+    It prints its port and runs until Ctrl-C, or until the firmware is asked to leave. Somebody plays the instrument
+    that --mic names; load the same one into the meter. Its errors are invented, and hidden from the meter.
 
     With --watch the terminal shows the meter's screen. Its keys are: up, the arrow up or u; down, the arrow down or d;
     do, Return. Together with Shift the first two are held. q leaves.
 
     \b
     Example:
+        reedbench desk --fast --mic tenor.json --seed 7
         reedbench desk --fast --keys 500:do --screens pictures
         reedbench desk --watch --quiet-room
     """
-    if mic is not None and seed is not None:
-        raise BadInput("--mic and --seed exclude each other: the seed stands in the instrument's file")
     if live and (mic is not None or seed is not None or quiet_room or fast):
         raise BadInput("--live excludes --mic, --seed, --quiet-room and --fast: what is to be heard plays here and now")
     if crystal_ppm and (fast or live):
@@ -95,7 +95,7 @@ def command(
     elif live:
         player = LivePlayer()
     elif mic is not None:
-        player = player_for(mic)
+        player = player_for(mic, seed)
     else:
         player = ReedPlayer(demo_scenario(seed or 1))
     if crystal_ppm and mic is not None and not isinstance(player, ReedPlayer):

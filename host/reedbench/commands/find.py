@@ -1,6 +1,7 @@
 """`reedbench find`: which meters are connected?"""
 
 import os
+import textwrap
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
@@ -14,10 +15,8 @@ from reedbench.finding import NOBODY, NONE_CONNECTED, Other, look, the_meter
 from reedbench.ledger import Ledger
 from reedbench.link import Meter, converse
 from reedbench.options import json_option, ledger_option, port_option
-from reedbench.output import columns, note, progress, report
+from reedbench.output import clean, note, progress, report
 from reedbench.port import candidates
-
-_HEAD = ("port", "what it is", "meter", "board", "firmware", "protocol", "records", "to pull", "free kB", "home ledger")
 
 
 @click.command("find")
@@ -35,8 +34,7 @@ def command(seconds: int | None, port: str | None, ledger_path: Path, as_json: b
     """List the meters that are connected, and what every other board that may be one is.
 
     Every connected board of the meter's kind is asked; `--port` asks on that port only. Where one cannot be used a
-    line says why, and what to do. "To pull" counts the meter's records that your ledger does not have yet; the last
-    column says whether your ledger is the one whose pulls free the meter's memory.
+    line says why, and what to do. The home ledger is the one whose pulls free the meter's memory.
 
     With --clock the one meter's crystal is measured against this computer's clock, which a time server must hold. The
     meter is told, and corrects its takes from then on. Shorter looks at each load and pull go on with what this began.
@@ -113,30 +111,22 @@ def _as_dict(meter: Meter, identity: str, to_pull: int) -> dict[str, str | int |
 
 
 def _lines(meters: list[Meter], to_pull: list[int], others: list[Other], identity: str) -> Iterator[str]:
-    rows: list[tuple[str, ...]] = [_HEAD]
     for meter, waiting in zip(meters, to_pull, strict=True):
-        rows.append(
-            (
-                meter.port,
-                "meter",
-                meter.serial,
-                meter.board,
-                meter.firmware,
-                str(meter.protocol),
-                str(meter.records_from(0)),
-                str(waiting),
-                str(meter.free_bytes // 1000),
-                "none yet" if not meter.home else "yes" if meter.home == identity else "another",
-            )
-        )
-    for other in others:
-        rows.append((other.port, other.what, *["-"] * (len(_HEAD) - 2)))
-    yield from columns(rows)
-    for other in others:
-        yield other.why
-    for meter in meters:
+        yield f"{meter.port}: meter {meter.serial}, board {meter.board}, firmware {meter.firmware}"
+        records, room = _count(meter.records_from(0), "record"), meter.free_bytes // 1000
+        yield f"  {records} in it, {waiting} of them not in your ledger; room for {room} kB more"
+        yield f"  home ledger: {_home(meter, identity)}"
         if meter.firmware != __version__:
-            yield (
-                f"{meter.port} has the firmware {meter.firmware}, this program came with {__version__}: they "
-                "understand each other, but bring both to the same version when you can"
-            )
+            yield f"  `reedbench install` brings the firmware of this program, {__version__}, when you can"
+    for other in others:
+        yield from textwrap.wrap(clean(f"{other.port}: {other.what}: {other.why}"), 80, subsequent_indent="  ")
+
+
+def _home(meter: Meter, identity: str) -> str:
+    if not meter.home:
+        return "none yet; the first that pulls"
+    return "yours" if meter.home == identity else "another; your pulls free no memory"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" + ("" if number == 1 else "s")

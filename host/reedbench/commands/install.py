@@ -31,7 +31,6 @@ def command(port: str | None, yes: bool, as_json: bool) -> None:
         reedbench install
         reedbench install --port /dev/ttyACM1
     """
-    files = firmware_files()
     port = the_board(port)
 
     def may(question: str) -> None:
@@ -39,6 +38,7 @@ def command(port: str | None, yes: bool, as_json: bool) -> None:
 
     before = hand_over(port, may)
     with at_prompt(port) as board:
+        files = firmware_files()
         found = examine(board, files)
         if found.others:
             may(
@@ -55,8 +55,6 @@ def command(port: str | None, yes: bool, as_json: bool) -> None:
         )
     data: dict[str, Any] = {
         "meter": after.serial,
-        "port": port,
-        "board": after.board,
         "was": "meter" if found.slot else "other" if found.others else "blank",
         "firmware_before": before.firmware if before else None,
         "firmware": after.firmware,

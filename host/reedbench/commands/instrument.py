@@ -2,23 +2,25 @@
 
 import os
 import sys
+import textwrap
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 import click
 
-from reedbench import files, layouts
+from reedbench import files
 from reedbench.errors import BadInput, Failed
-from reedbench.instrument import KEYS, PLATES, SLIDES, Instrument, InstrumentReed
-from reedbench.instrument_file import changed, described, edited, text_of
+from reedbench.instrument import PLATES, SLIDES, Instrument, InstrumentReed
+from reedbench.instrument_file import changed, edited, example_document, text_of
 from reedbench.ledger import Ledger
 from reedbench.options import json_option, ledger_option
-from reedbench.output import columns, note, report
+from reedbench.output import clean, columns, note, report
+from reedbench.questions import Description
 from reedbench.surveys import instrument_kept
-from reedbench.tuning import REFERENCE_HZ, TOLERANCE_CENTS
+from reedbench.tuning.temperaments import TEMPERAMENTS
 
 
 @click.group("instrument")
@@ -38,17 +40,21 @@ set_option = click.option(
 @command.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--name", help="What the shop calls it.")
-@click.option("--layout", help="Kind of instrument, such as solo-12.")
+@click.option("--layout", help="Kind of instrument, such as solo-12, or the file of a layout of your own.")
 @click.option("--key", help="Its key, such as C, Bb, or low D.")
+@click.option("--last-hole", help="Note of the last reed where the layout leaves a choice.")
 @click.option("--slide", help=f"How the slide works: {' or '.join(SLIDES)}.")
 @click.option("--first-plate", help=f"Plate that hole 1 sounds with the slide out: {' or '.join(PLATES)}.")
-@click.option("--reference-hz", type=click.FloatRange(*REFERENCE_HZ), help="Reference A in hertz.")
-@click.option("--tolerance-cents", type=click.FloatRange(*TOLERANCE_CENTS), help="How far off is still good.")
-@click.option("--drop-cents", type=float, help="How much lower it sounds in play than on the bench.")
+@click.option("--reference-hz", help="Reference A in hertz.")
+@click.option("--temperament", help=f"Temperament: {', '.join(TEMPERAMENTS)}.")
+@click.option("--tonic", help="Note that the temperament starts from; otherwise the key.")
+@click.option("--tolerance-cents", help="How far off is still good.")
+@click.option("--drop-cents", help="How much lower it sounds in play than on the bench.")
 @set_option
+@click.option("--example", is_flag=True, help="The demo's instrument, to try things out with; nothing is asked.")
 @click.option("--force", is_flag=True, help="Replace FILE where there is one.")
 @json_option
-def new(file: Path, changes: tuple[str, ...], force: bool, as_json: bool, **said: Any) -> None:
+def new(file: Path, changes: tuple[str, ...], example: bool, force: bool, as_json: bool, **options: str | None) -> None:
     """Describe an instrument in a new FILE; what is not said is asked, if there is a terminal to ask on.
 
     The key by which the ledger will know it is made up. Look at the result with `reedbench instrument show FILE`.
@@ -57,42 +63,29 @@ def new(file: Path, changes: tuple[str, ...], force: bool, as_json: bool, **said
     Example:
         reedbench instrument new tenor.json
         reedbench instrument new tenor.json --name "the tenor" --layout solo-12 --key C --reference-hz 442
+        reedbench instrument new river-boat.json --example
     """
     if os.path.lexists(file) and not force:
         raise BadInput(f"{file} is there already: choose another name, or --force to replace it")
+    said = {name: value for name, value in options.items() if value is not None}
     asking = sys.stdin.isatty() and sys.stderr.isatty() and not as_json
-    instrument = described(_fields(said, asking), changes)
+    document = example_document() if example else Description(said, _ask if asking else None).fill()
+    instrument = changed(document, changes, "new instrument")
     files.write(file.absolute(), text_of(instrument))
     lines = [f"{instrument.name}, {len(instrument.reeds)} reeds, is described in {file}."]
     report(_as_dict(instrument), lines, as_json)
 
 
-def _fields(said: dict[str, Any], asking: bool) -> dict[str, Any]:
-    """The fields of the file, from options and answers; BadInput where one is missing that must be there."""
-
-    def get(name: str, question: str, usual: Any = None, kind: Any = None) -> Any:
-        if said[name] is not None:
-            return said[name]
-        if asking:
-            return click.prompt(question, default=usual, type=kind, err=True)
-        if usual is None:
-            raise BadInput(f"say --{name.replace('_', '-')}: there is no terminal to ask on")
-        return usual
-
-    layout = get("layout", "Layout", kind=click.Choice(layouts.names()))
-    known = layouts.load(layout) if layout in layouts.names() else None
-    fields = {"name": get("name", "What the shop calls it"), "layout": layout}
-    if said["key"] or known is None or known.transposing:
-        fields["key"] = get("key", "Key", "C", click.Choice(list(KEYS)))
-    fields["order"] = {
-        "reference_hz": get("reference_hz", "Reference A in hertz", 440.0, click.FloatRange(*REFERENCE_HZ)),
-        "tolerance_cents": get("tolerance_cents", "Good within, in cents", 2.0, click.FloatRange(*TOLERANCE_CENTS)),
-        "drop_cents": get("drop_cents", "Drop in play, in cents", 0.0, float),
-    }
-    if (known and known.has_slide) or said["slide"] or said["first_plate"]:
-        fields["slide"] = get("slide", "Slide", SLIDES[0], click.Choice(SLIDES))
-        fields["first_plate"] = get("first_plate", "Plate of hole 1, slide out", PLATES[0], click.Choice(PLATES))
-    return fields
+def _ask(question: str, usual: str | None, check: Callable[[str], None]) -> str:
+    """An answer from the terminal that passes the check."""
+    while True:
+        asked = "\n".join(map(clean, question.splitlines()))
+        answer = str(click.prompt(asked, default=usual, err=True))
+        try:
+            check(answer)
+            return answer
+        except BadInput as error:
+            note(str(error))
 
 
 @command.command()
@@ -230,23 +223,25 @@ def _sounded(instrument: Instrument) -> list[InstrumentReed]:
 
 
 def _lines(instrument: Instrument) -> Iterator[str]:
-    order = instrument.order
     yield instrument.name
-    yield (
-        f"{instrument.layout.id} in {instrument.key}, {order.temperament}, A = {order.reference_hz:g} Hz, "
-        f"within {order.tolerance_cents:g} cents"
-    )
-    rows = columns(
-        [
-            ("reed", "plate", "face", "note", "target Hz"),
-            *((reed.label, reed.plate, reed.face, reed.note, f"{reed.target_hz:.2f}") for reed in _sounded(instrument)),
-        ]
-    )
+    yield from textwrap.wrap(clean(instrument.about), 80, subsequent_indent="  ")
+    beats = instrument.layout.has_pairs
+    heads = ("reed", "plate", "face", "note", "target Hz", *(("beats/s",) if beats else ()))
+    cells = [_cells(instrument, reed, beats) for reed in _sounded(instrument)]
+    rows = columns([heads, *cells])
     yield rows[0]
     for plate, group in groupby(zip(_sounded(instrument), rows[1:], strict=True), lambda pair: pair[0].plate):
         reeds = [row for _, row in group]
         yield f"{instrument.layout.plate_name(plate)}, {len(reeds)} reeds"
         yield from reeds
+
+
+def _cells(instrument: Instrument, reed: InstrumentReed, beats: bool) -> tuple[str, ...]:
+    told = (reed.label, reed.plate, reed.face, reed.note, f"{reed.target_hz:.2f}")
+    if not beats:
+        return told
+    beat = instrument.target_beat_hz(reed)
+    return (*told, "-" if beat is None else f"{beat:.2f}")
 
 
 def _as_dict(instrument: Instrument) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import click
 
 from reedbench import layouts
 from reedbench.layouts import Layout
-from reedbench.layouts.table import about, notes, seats
+from reedbench.layouts.table import FROM_MEMORY, about, notes, seats
 from reedbench.options import json_option
 from reedbench.output import clean, columns, report
 
@@ -43,11 +43,26 @@ def list_(as_json: bool) -> None:
             for one in known
         ]
     }
-    rows = [
-        ("layout", "reeds", "kind", ""),
-        *((one.id, str(len(one.reeds)), one.title, "from memory" if one.unconfirmed else "") for one in known),
-    ]
-    report(data, columns(rows), as_json)
+    report(data, _listed(), as_json)
+
+
+def _listed() -> Iterator[str]:
+    kinds = layouts.families()
+    rows = columns(
+        [
+            ("  layout", "reeds", ""),
+            *(
+                (f"  {one.id}{' *' if one.unconfirmed else ''}", str(len(one.reeds)), one.variety)
+                for members in kinds.values()
+                for one in members
+            ),
+        ]
+    )
+    yield rows.pop(0)
+    for kind, members in kinds.items():
+        yield kind
+        yield from (rows.pop(0) for _ in members)
+    yield f"* {FROM_MEMORY}"
 
 
 @command.command()

@@ -65,7 +65,7 @@ def _lines(pulled: Pulled, surveys: list[StoredSurvey], elsewhere: bool) -> Iter
             "them, or could not read them."
         )
     if elsewhere:
-        yield "The meter keeps its records until they are pulled into its home ledger, which is another one."
+        yield "This meter's home is another ledger, perhaps another computer's: only a pull there frees its memory."
 
 
 def _count(number: int, noun: str) -> str:

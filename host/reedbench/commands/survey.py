@@ -9,7 +9,7 @@ from reedbench.hand.counting import COLUMNS, SCHEMA, strokes_from
 from reedbench.importing import read_sheet
 from reedbench.ledger import Ledger
 from reedbench.loudness import slope_as_dict, slopes
-from reedbench.options import LARGEST, json_option, ledger_option
+from reedbench.options import LARGEST, json_option, ledger_option, sure, yes_option
 from reedbench.output import note, report
 from reedbench.planning import planned
 from reedbench.reading import control
@@ -17,6 +17,7 @@ from reedbench.survey_lines import listed, shown, slope_lines
 from reedbench.surveys import (
     control_dict,
     control_line,
+    day,
     imported_dict,
     instrument_of,
     reed_names,
@@ -28,7 +29,7 @@ from reedbench.surveys import (
 
 @click.group("survey")
 def command() -> None:
-    """List and show surveys, and keep the strokes that were counted after one."""
+    """List, show and remove surveys, and keep the strokes that were counted after one."""
 
 
 @command.command("list")
@@ -112,3 +113,33 @@ def strokes(number: int, file: Path, ledger_path: Path, as_json: bool) -> None:
     data = {"survey": survey_dict(survey), "reeds": len(counted), "strokes": sum(counted.values())}
     line = f"Survey {survey.number}: {data['strokes']} strokes on {len(counted)} reeds in the pass after it."
     report(data, [line], as_json)
+
+
+@command.command()
+@click.argument("number", type=click.IntRange(1, LARGEST))
+@click.option("--undo", is_flag=True, help="Bring back a survey that was removed.")
+@yes_option
+@ledger_option
+@json_option
+def remove(number: int, undo: bool, yes: bool, ledger_path: Path, as_json: bool) -> None:
+    """Remove the survey of that NUMBER: no list, plan or sheet has it any more.
+
+    Its takes stay in the ledger, out of sight, so that no pull brings them again; --undo brings it back.
+
+    \b
+    Example:
+        reedbench survey remove 12
+        reedbench survey remove 12 --undo
+    """
+    with Ledger.open(ledger_path, write=True) as ledger:
+        if undo:
+            ledger.bring_back_survey(number)
+        survey = ledger.survey(number)
+        what = f"survey {number} of {day(survey)}, {survey.name}, {survey.takes or survey.readings} " + (
+            "takes" if survey.file is None else "readings"
+        )
+        if not undo:
+            sure(f"Remove {what}?", yes)
+            ledger.remove_survey(number)
+    done = f"{what[0].upper()}{what[1:]}, is {'back' if undo else 'removed'}."
+    report({"survey": survey_dict(survey), "removed": not undo}, [done], as_json)

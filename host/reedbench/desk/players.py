@@ -224,22 +224,25 @@ class ReedPlayer(Player):
         return self._reeds.get(address_of(replace(reed, slide=other)), reed)
 
 
-def player_for(source: Path, keep: Path | None = None) -> Player:
-    """The player for what `--mic` names: a folder of soundings, a WAV file, or an instrument with hidden errors."""
+def player_for(source: Path, seed: int | None = None) -> Player:
+    """The player for what `--mic` names: a folder of soundings, a WAV file, an instrument with hidden errors, or one
+    without, for which `seed` invents them. BadInput for anything else, and for a seed where it means nothing."""
     where = clean(str(source))
+    start = b""
     try:
         mode = source.stat().st_mode
-        if stat.S_ISDIR(mode):
-            return FolderPlayer(source)
-        if not stat.S_ISREG(mode):
+        if stat.S_ISREG(mode):
+            with source.open("rb") as file:
+                start = file.read(64)
+        elif not stat.S_ISDIR(mode):
             raise BadInput(f"{where}: is not a file with a recording")
-        with source.open("rb") as file:
-            start = file.read(64)
     except (OSError, ValueError) as error:
         raise BadInput(f"{where}: cannot be read: {getattr(error, 'strerror', None) or error}") from error
     if start.lstrip()[:1] == b"{":
-        return ReedPlayer(Scenario.read(source), keep)
-    return FilePlayer(source)
+        return ReedPlayer(Scenario.read(source, seed))
+    if seed is not None:
+        raise BadInput(f"{where}: a recording has no errors to be invented: leave --seed out")
+    return FolderPlayer(source) if stat.S_ISDIR(mode) else FilePlayer(source)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ import numpy as np
 
 from reedbench import layouts
 from reedbench.documents import Fields, read_json
+from reedbench.errors import BadInput
 from reedbench.instrument import Instrument, TuningOrder
 
 VERSION = 1
@@ -43,9 +44,14 @@ class Scenario:
         path.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
 
     @classmethod
-    def read(cls, path: Path) -> "Scenario":
-        """The scenario in a file; BadInput, one line, for anything else."""
-        fields = Fields(read_json(path), str(path))
+    def read(cls, path: Path, seed: int | None = None) -> "Scenario":
+        """The scenario in a file, or one that `seed` invents for the instrument in it; BadInput for anything else."""
+        values = read_json(path)
+        if isinstance(values, dict) and values.get("reedbench") == "instrument":
+            return invented(Instrument.from_dict(values, str(path), path.parent), 1 if seed is None else seed)
+        if seed is not None:
+            raise BadInput(f"{path}: its errors stand in it: leave --seed out, or name an instrument's own file")
+        fields = Fields(values, str(path))
         fields.kind("desk-instrument", VERSION)
         seed = int(fields.number("seed", 0, 2**32 - 1))
         instrument = Instrument.from_dict(fields.take("instrument"), f"{path}: instrument")
@@ -67,10 +73,7 @@ def _is_error(value: Any) -> bool:
 
 
 def demo_scenario(seed: int) -> Scenario:
-    """The demo's: a sixteen-hole slide chromatic that came back from a season on a river boat.
-
-    Most reeds are a few cents flat, some were filed too far, one or two have lost a good deal.
-    """
+    """The demo's: a sixteen-hole slide chromatic that came back from a season on a river boat."""
     rng = np.random.default_rng(seed)
     instrument = Instrument(
         key_id=f"{int(rng.integers(1 << 62)):016x}",
@@ -81,12 +84,23 @@ def demo_scenario(seed: int) -> Scenario:
         last_hole="D",
         order=TuningOrder(reference_hz=441.5, tolerance_cents=3.0),
     )
+    return _used(instrument, seed, rng)
+
+
+def invented(instrument: Instrument, seed: int) -> Scenario:
+    """Somebody's own instrument, as worn as the demo's."""
+    return _used(instrument, seed, np.random.default_rng(seed))
+
+
+def _used(instrument: Instrument, seed: int, rng: np.random.Generator) -> Scenario:
+    """Most reeds are a few cents flat, some were filed too far, one or two have lost a good deal."""
     count = len(instrument.reeds)
     hidden = rng.normal(-0.8, 2.6, count)
     worn = rng.choice(count, size=max(1, count // 5), replace=False)
     hidden[worn] += rng.normal(-7.0, 5.0, len(worn))
     sharp = rng.choice(count, size=max(1, count // 10), replace=False)
     hidden[sharp] += rng.uniform(4.0, 14.0, len(sharp))
-    reeds = rng.choice(np.arange(2, count - 2), size=len(FAULTS), replace=False)
-    faults = {name: int(reed) for name, reed in zip(FAULTS, reeds, strict=True)}
+    inner = np.arange(2, count - 2)  # not the first ones, by which a player says how they sound
+    reeds = rng.choice(inner, size=min(len(FAULTS), len(inner)), replace=False)
+    faults = {name: int(reed) for name, reed in zip(FAULTS, reeds, strict=False)}
     return Scenario(seed, instrument, tuple(round(float(cents), 3) for cents in hidden), faults)

@@ -17,7 +17,7 @@ from reedbench.layouts.layout import Layout, Reed
 from reedbench.layouts.schema import layout_from_dict
 from reedbench.output import clean
 
-__all__ = ["Layout", "Reed", "load", "names", "own", "read"]
+__all__ = ["Layout", "Reed", "families", "load", "named", "names", "own", "read"]
 
 _DATA = resources.files("reedbench.layouts") / "data"
 
@@ -36,6 +36,19 @@ def load(layout_id: str) -> Layout:
         raise BadInput(f"there is no layout {ascii(layout_id)[:40]}: `reedbench layout list` has those there are")
     file = f"{layout_id}.json"
     return layout_from_dict(parse_json((_DATA / file).read_bytes(), file), file)
+
+
+def families() -> dict[str, list[Layout]]:
+    """The layouts that come with the program, by what kind of instrument they are of."""
+    found: dict[str, list[Layout]] = {}
+    for layout in map(load, names()):
+        found.setdefault(layout.family, []).append(layout)
+    return dict(sorted(found.items()))
+
+
+def named(name: str) -> Layout:
+    """The layout that an instrument names: one that comes with the program, or a file of one's own where one works."""
+    return read(name) if name.endswith(".json") else load(name)
 
 
 def read(path: str | PathLike[str]) -> Layout:

@@ -49,6 +49,16 @@ class Layout:
     document: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)  # its file
 
     @property
+    def family(self) -> str:
+        """What kind of instrument it is, without what tells it from its like: "Slide chromatic"."""
+        return self.title.partition(", ")[0]
+
+    @property
+    def variety(self) -> str:
+        """What tells it from its like: "12 holes, solo tuning"."""
+        return self.title.partition(", ")[2]
+
+    @property
     def has_slide(self) -> bool:
         return self.reeds[0].slide != ""
 

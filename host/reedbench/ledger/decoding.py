@@ -70,8 +70,8 @@ class Sender:
 
 @dataclass(frozen=True)
 class Kept:
-    """What has been added: records in all, takes among them, numbers of the surveys they belong to, and
-    records that are kept as they came because this version cannot read them."""
+    """What has been added: records in all, takes among them, numbers of the surveys they belong to (but for
+    removed ones), and records that are kept as they came because this version cannot read them."""
 
     records: int
     takes: int
@@ -103,6 +103,7 @@ def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[byt
             touched.add(survey)
     if count["take"]:
         dating.date(connection, meter, sender.epoch)
+    touched -= {survey for (survey,) in connection.execute("SELECT survey FROM removed")}
     return Kept(count.total(), count["take"], tuple(sorted(touched)), count["unknown"])
 
 

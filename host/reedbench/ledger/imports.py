@@ -49,10 +49,11 @@ class Imported:
 
 
 def insert_import(connection: sqlite3.Connection, imported: Imported) -> tuple[int, bool]:
-    """Number of its survey, and whether that is new, inside a transaction."""
+    """Number of its survey, and whether that is new, or shown again after it was removed; inside a transaction."""
     here = connection.execute("SELECT survey FROM imports WHERE digest = ?", (imported.digest,)).fetchone()
     if here:
-        return int(here[0]), False
+        removed = connection.execute("DELETE FROM removed WHERE survey = ?", here).rowcount
+        return int(here[0]), bool(removed)
     number = _insert_survey(connection, imported, _insert_file(connection, imported.raw))
     connection.execute("INSERT INTO imports VALUES (?, ?, ?)", (number, imported.digest, imported.file))
     connection.executemany(

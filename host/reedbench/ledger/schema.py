@@ -153,12 +153,15 @@ _STROKES = (
         PRIMARY KEY (survey, ordinal, action)
     ) STRICT""",
 )
+# Surveys that nobody wants to see. What they are made of stays: it is never pulled again, and can be shown again.
+_REMOVED = ("CREATE TABLE removed (survey INTEGER PRIMARY KEY REFERENCES surveys (number)) STRICT",)
 
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("first tables", _FIRST),
     ("imports", _IMPORTS),
     ("clocks and roles", _CLOCKS),
     ("strokes", _STROKES),
+    ("removed surveys", _REMOVED),
 )
 NEWEST = len(STEPS)
 

@@ -28,6 +28,7 @@ _FROM_SURVEYS = """
         SELECT record FROM takes WHERE takes.survey = surveys.number ORDER BY sequence LIMIT 1
     )
     LEFT JOIN runs ON runs.meter = records.meter AND runs.epoch = records.epoch AND runs.boot = first.boot
+    WHERE surveys.number NOT IN (SELECT survey FROM removed)
 """
 _SINCE = (
     "coalesce((runs.earliest_s + runs.latest_s) / 2 + first.up_s, nullif(surveys.unix_s, 0), records.pulled_unix_s)"
@@ -165,7 +166,7 @@ class Ledger:
             return [rows.survey_from(row) for row in self._all(_SURVEYS + " ORDER BY surveys.number")]
         if instrument.encode(errors="replace").decode() != instrument:
             return []  # half a character, which SQLite would not take
-        of_it = self._all(_SURVEYS + " WHERE surveys.instrument = ? ORDER BY surveys.number", (instrument,))
+        of_it = self._all(_SURVEYS + " AND surveys.instrument = ? ORDER BY surveys.number", (instrument,))
         return [rows.survey_from(row) for row in of_it]
 
     def survey(self, number: int | None) -> rows.StoredSurvey:
@@ -175,10 +176,22 @@ class Ledger:
             if not newest:
                 raise BadInput("there is no survey in the ledger yet: `reedbench pull` brings them from the meter")
             number = newest[0]["number"]
-        found = self._all(_SURVEYS + " WHERE surveys.number = ?", (number,))
+        found = self._all(_SURVEYS + " AND surveys.number = ?", (number,))
         if not found:
             raise BadInput(f"there is no survey {number} in the ledger: see `reedbench survey list`")
         return rows.survey_from(found[0])
+
+    def remove_survey(self, number: int) -> None:
+        """Show a survey no more; all of it stays in the ledger. BadInput if there is none of that number."""
+        self.survey(number)
+        with self._transaction() as connection:
+            connection.execute("INSERT INTO removed VALUES (?) ON CONFLICT DO NOTHING", (number,))
+
+    def bring_back_survey(self, number: int) -> None:
+        """Show a survey again that was removed; BadInput if none of that number was."""
+        with self._transaction() as connection:
+            if not connection.execute("DELETE FROM removed WHERE survey = ?", (number,)).rowcount:
+                raise BadInput(f"no survey {number} was removed from the ledger: see `reedbench survey list`")
 
     def takes(self, survey: int) -> list[rows.StoredTake]:
         """The takes of the survey of that number, withdrawn ones too, in the order of sounding."""

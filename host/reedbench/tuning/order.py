@@ -6,6 +6,7 @@
 Only reference and tolerance have to be there.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from reedbench.tuning.notes import A4, note_hz, pitch_class, raised
 from reedbench.tuning.offsets import Offsets
 from reedbench.tuning.pairs import PairLaw
 from reedbench.tuning.temperaments import TEMPERAMENTS
+from reedbench.words import signed
 
 REFERENCE_HZ = (392.0, 470.0)  # from low French pitch to the highest historical ones met on reed instruments
 TOLERANCE_CENTS = (0.2, 20.0)
@@ -70,6 +72,17 @@ class TuningOrder:
             "pairs": self.pairs.to_dict() if self.pairs else None,
         }
         return always | {name: value for name, value in more.items() if value}
+
+    def words(self, key: str) -> Iterator[str]:
+        """What is ordered, for people, but for the pairs; `key` is where the temperament starts if none is named."""
+        yield f"A = {self.reference_hz:g} Hz, within {self.tolerance_cents:g} cents"
+        yield self.temperament + ("" if self.temperament == "equal" else f" over {self.tonic or key.split()[-1]}")
+        if self.drop_cents:
+            yield f"drop in play {self.drop_cents:g} cents"
+        if self.stretch_cents_per_octave:
+            yield f"octaves stretched by {signed(self.stretch_cents_per_octave)} cents"
+        if self.offsets:
+            yield "offsets " + ", ".join(f"{at} {signed(cents)}" for at, cents in self.offsets)
 
     def note_offset_cents(self, midi: int, tonic: int) -> float | None:
         """How far the note `midi` is wanted from its equal-tempered pitch; None where the temperament is silent.
