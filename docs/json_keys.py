@@ -24,10 +24,7 @@ KEYS = {
         "reeds[].takes[].file": "recording of the sounding, with --out; otherwise null",
         "sheet": "path of the sheet",
     },
-    "desk": {
-        "port": "its port, for the --port of other commands",
-        "serial": "its serial number",
-    },
+    "desk": {"port": "its port, for the --port of other commands", "serial": "its serial number"},
     "hear": {
         "[].file": "the recording, as named on the command line",
         "[].takes": "what the meter would keep",
@@ -132,10 +129,7 @@ KEYS = {
     },
     "instrument show": SHOWN,
     "instrument edit": SHOWN,
-    "instrument remove": {
-        "key": "key of the instrument that is gone",
-        "name": "what the shop called it",
-    },
+    "instrument remove": {"key": "key of the instrument that is gone", "name": "what the shop called it"},
     "load": {
         "meter": "serial number of the meter",
         "instrument": "key of the instrument",
@@ -300,6 +294,12 @@ KEYS = {
         "instruments": "how many",
         "faults": "what is wrong, a line each",
     },
+    "ledger home": {
+        "meter": "serial number of the meter",
+        "home": "identity of this ledger, now its home",
+        "home_before": "identity of its home before; empty where it had none",
+        "ledger": "path",
+    },
     "ledger backup": {
         "ledger": "path",
         "copy": "path of the copy",
@@ -313,4 +313,4 @@ KEYS = {
 }
 
 # Commands that talk to a meter can end with 3 or 4; a test compares them with who imports the link.
-TALKING = ("demo", "find", "install", "load", "pull")
+TALKING = ("demo", "find", "install", "ledger", "load", "pull")

@@ -57,8 +57,8 @@ TRUTHS = {
 }
 TEXTS = {
     "action", "aside", "bank", "board", "breath", "copy", "date", "did", "face", "file", "firmware",
-    "firmware_before", "first_plate", "folder", "home", "id", "instrument", "instrument_name", "interval", "key",
-    "key_id", "last_hole", "law", "layout", "ledger", "member", "meter", "mts", "name", "note",
+    "firmware_before", "first_plate", "folder", "home", "home_before", "id", "instrument", "instrument_name",
+    "interval", "key", "key_id", "last_hole", "law", "layout", "ledger", "member", "meter", "mts", "name", "note",
     "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench", "remark", "schema", "seat",
     "serial", "sheet", "sign", "site", "slide", "source", "stage", "state", "table", "takes_left_out",
     "temperament", "then", "title", "tuned", "verdict", "was", "what", "when", "where", "why", "wind", "work",

@@ -37,12 +37,11 @@ class Meter:
         self.ear = Ear(self.microphone, samples)
         self.keys = keys.Keys()
         self.screen = screen.Screen()
-        files = Store(store.mount(), self.microphone)
-        self.settings = Settings(files)
-        logic.speak(self.settings.language)
-        self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
-        self.journal = Journal(files, power.entropy)
-        self.shelf = Shelf(files)
+        try:
+            self._remember(Store(store.mount(), self.microphone))
+        except WireError:
+            self.screen.show(logic.notice_view("unread"))
+            raise
         self.scribe = Scribe(
             self.journal, self.settings, clock, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
         )
@@ -53,6 +52,14 @@ class Meter:
         self.fault = None  # what kept the last take from being saved
         self._instrument = None
         self._shown = None
+
+    def _remember(self, files):
+        """Looks at what is on flash."""
+        self.settings = Settings(files)
+        logic.speak(self.settings.language)
+        self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
+        self.journal = Journal(files, power.entropy)
+        self.shelf = Shelf(files)
 
     def activity(self):
         """(what the meter is doing, reeds done, reeds in the survey, whether it is in the middle of a take)."""

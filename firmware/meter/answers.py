@@ -5,7 +5,7 @@ import gc
 from wire.errors import WireError
 from wire.messages import PROTOCOL, U32
 
-_WRITES = ("instrument-end", "acknowledge", "calibrate")  # they stop the microphone for as long as flash takes
+_WRITES = ("instrument-end", "acknowledge", "calibrate", "home")  # they stop the microphone as long as flash takes
 
 
 class Answers:
@@ -94,6 +94,12 @@ class Answers:
         if values["ledger"] != journal.home:
             return {"freed": 0}
         return {"freed": journal.reclaim(values["before_seq"])}
+
+    def on_home(self, values):
+        if not values["ledger"]:
+            raise WireError("bad", "a home must be some ledger")
+        self._journal.claim(values["ledger"])
+        return {}
 
     def on_status(self, values):
         doing, done, of, _ = self._activity()

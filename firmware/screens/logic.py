@@ -53,7 +53,7 @@ def idle_view(status):
 
 
 def notice_view(name):
-    """One of the messages of the strings: "full", "store", "microphone", "left" or "keys"."""
+    """One of the messages of the strings: "full", "store", "unread", "microphone", "left" or "keys"."""
     title, *lines = _text[name]
     return message_view(title, lines)
 

@@ -62,6 +62,7 @@ TEXT = Words(
     "idle=Kein Instrument|an den Rechner stecken,|um eines zu laden|%d Einträge abzuholen\n"
     "full=Speicher voll|kein Ton ging verloren|mit dem Rechner abholen,|dann hier weiter\n"
     "store=Speicherfehler|letzter Ton nicht gesichert|abholen, was da ist,|dann aus und ein\n"
+    "unread=Speicherfehler|er ist nicht zu lesen:|aus- und einschalten;|bleibt es so, um Hilfe bitten\n"
     "microphone=Kein Mikrofon|es kommt nichts an:|Drähte prüfen, und|L/R-Pin an Masse\n"
     "keys=Tasten|los: wie gespielt wird|auf halten: Zunge davor|ab halten: auslassen|los hier: in English\n"
     "left=Firmware beendet|aus- und einschalten,|um wieder zu messen\n"

@@ -62,6 +62,7 @@ TEXT = Words(
     "idle=No instrument|connect to the host|to load an instrument|%d records to pull\n"
     "full=Memory full|no take was lost|pull with the host,|then go on here\n"
     "store=Memory fault|the last take is not saved|pull what there is,|then switch off and on\n"
+    "unread=Memory fault|it cannot be read:|switch off and on. If it|stays so, ask for help\n"
     "microphone=No microphone|nothing comes from it:|check its wires,|and its L/R pin to ground\n"
     "keys=Keys|do: how it is sounded|hold up: reed before|hold down: leave it out|do here: auf Deutsch\n"
     "left=Left to the prompt|switch off and on|to measure again\n"

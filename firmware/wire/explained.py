@@ -14,6 +14,7 @@ REQUESTS = {
     "instrument-end": "Ends an instrument: the meter checks that it has all reeds, stores it and offers its survey.",
     "pull": "Journal records after a number, as they lie in the meter, as many as fit.",
     "acknowledge": "Everything before a number is safe in the host's ledger; from the home ledger this frees memory.",
+    "home": "Makes a ledger the home of this journal, in the place of the one that was.",
     "status": "What the meter is doing now.",
     "leave": "Ends the firmware and leaves the meter at MicroPython's own prompt.",
 }
@@ -47,6 +48,7 @@ ASKED = {
     ("pull", "from_seq"): "first record wanted",
     ("pull", "room"): "bytes at most",
     ("acknowledge", "ledger"): "identity of the ledger that has committed",
+    ("home", "ledger"): "identity of the ledger whose acknowledgement is to free memory from now on",
     ("acknowledge", "before_seq"): "records below this number are safe",
 }
 

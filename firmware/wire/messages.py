@@ -9,7 +9,7 @@ from .errors import WireError
 from .fields import Blob, Number, Text
 from .record import clip
 
-PROTOCOL = 2
+PROTOCOL = 3
 U32 = 0xFFFFFFFF
 REEDS_MAX = 480
 COUNTER_US = 1 << 30  # the running clock's microseconds begin again there
@@ -132,6 +132,7 @@ _TABLE = (
         ),
         (Number("freed", 0, U32),),
     ),
+    Message("home", 3, (Text("ledger", 32),), ()),
     Message(
         "status",
         1,

@@ -24,7 +24,7 @@ COMMANDS = {
     "history": "Tell what the record remembers of an instrument, or of the shop.",
     "export": "Write takes, readings or plan as CSV.",
     "import": "Bring readings from paper into the ledger.",
-    "ledger": "Check, back up and restore the ledger.",
+    "ledger": "Check, back up, restore the ledger; make it a meter's home.",
     "completion": "Let your shell complete commands.",
 }
 

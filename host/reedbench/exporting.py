@@ -105,7 +105,7 @@ def readings_table(
     """One row a reed, in the order of the layout. `remarks` by ordinal."""
     head = _survey(survey) | {"state": survey.state}
     rows = [
-        head | _reed(reed) | _reading(reed, readings[reed.ordinal]) | {"remark": remarks.get(reed.ordinal, "")}
+        head | reed.to_dict() | _reading(reed, readings[reed.ordinal]) | {"remark": remarks.get(reed.ordinal, "")}
         for reed in instrument.reeds
     ]
     return Table(*READINGS, rows)
@@ -114,7 +114,7 @@ def readings_table(
 def plan_table(survey: StoredSurvey, plan: Plan) -> Table:
     """One row a reed, the ones with work first, in the order of the work."""
     head = _survey(survey) | {"state": survey.state}
-    return Table(*PLAN, [head | _reed(item.reed) | _item(item) for item in plan.items])
+    return Table(*PLAN, [head | item.reed.to_dict() | _item(item) for item in plan.items])
 
 
 def _survey(survey: StoredSurvey) -> dict[str, Value]:
@@ -136,22 +136,8 @@ def _date(survey: StoredSurvey) -> str:
     return last if first == last else ""
 
 
-def _reed(reed: InstrumentReed) -> dict[str, Value]:
-    return {
-        "ordinal": reed.ordinal,
-        "place": reed.place,
-        "breath": reed.breath,
-        "slide": reed.slide,
-        "member": reed.member,
-        "plate": reed.plate,
-        "face": reed.face,
-        "note": reed.note,
-        "target_hz": reed.target_hz,
-    }
-
-
 def _take(take: StoredTake, reed: InstrumentReed | None) -> dict[str, Value]:
-    known = _reed(reed) if reed else {column.name: None for column in _REED} | {"ordinal": take.ordinal}
+    known = reed.to_dict() if reed else {column.name: None for column in _REED} | {"ordinal": take.ordinal}
     return known | {
         "take": take.number,
         "sequence": take.sequence,

@@ -9,7 +9,7 @@ from reedbench.link import Link, Meter, greet
 from reedbench.port import open_port
 
 SILENCE_S = 6.0  # after which the firmware lets a Ctrl-C through again (boards/pico/port.py), and some
-START_S = 30.0  # for the firmware to start on a board with a full memory, and some
+START_S = 60.0  # for the firmware to start on a board with a full memory, and plenty
 _ASIDE = b"\r\x02"  # Ctrl-B: leaves the prompt for programs, in which an interrupted installation has left a board
 # Refusals behind which a board stands that may be stopped; all others are of the port itself.
 _STRANGE = ("silent", "stranger")

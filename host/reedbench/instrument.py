@@ -80,6 +80,20 @@ class InstrumentReed:
         """What the shop calls it: "3 draw, slide in", "F#4 push, M+"."""
         return _label(self)
 
+    def to_dict(self) -> dict[str, Any]:
+        """Where it sits and what it must read, for tables and other programs; the keys are stable."""
+        return {
+            "ordinal": self.ordinal,
+            "place": self.place,
+            "breath": self.breath,
+            "slide": self.slide,
+            "member": self.member,
+            "plate": self.plate,
+            "face": self.face,
+            "note": self.note,
+            "target_hz": self.target_hz,
+        }
+
 
 def _label(reed: Reed | InstrumentReed) -> str:
     called = f"{reed.place} {reed.breath}".rstrip()
@@ -232,17 +246,8 @@ class Instrument:
         return [self._row(self.reeds[ordinal]) for ordinal in self.sounding_order()]
 
     def _row(self, reed: InstrumentReed) -> dict[str, Any]:
-        return {
-            "ordinal": reed.ordinal,
-            "place": reed.place,
-            "breath": reed.breath,
-            "slide": reed.slide,
-            "member": reed.member,
-            "plate": reed.plate,
-            "face": reed.face,
+        return reed.to_dict() | {
             "midi": reed.midi,
-            "note": reed.note,
-            "target_hz": reed.target_hz,
             "from_equal_cents": cents_between(reed.target_hz, note_hz(reed.midi, self.order.reference_hz)),
             "mts": word_of(reed.target_hz).hex(" ").upper(),
             "base": reed.base,

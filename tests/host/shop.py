@@ -1,7 +1,10 @@
 """A shop for tests: instruments, and surveys of them whose true errors are known."""
 
+import json
+
 import numpy as np
 from reedbench import layouts
+from reedbench.__main__ import run
 from reedbench.firmware.wire import agree
 from reedbench.instrument import Instrument, TuningOrder
 from reedbench.reading import Take
@@ -47,3 +50,11 @@ def surveyed(instrument, rng, scatter=0.35, outliers=0.03, error=8.0, clock=0.0,
             points.append((cents, se))
             heard.append(take(instrument, reed.ordinal, len(points), cents, se_cents=se, clock_u_cents=clock))
     return heard, truth
+
+
+def called(capsys, *arguments):
+    """(exit code, JSON or None, stderr) of a command called with --json, which says one line about itself at most."""
+    code = run([*map(str, arguments), "--json"])
+    out, err = capsys.readouterr()
+    assert err.count("\n") <= 1
+    return code, json.loads(out) if out else None, err

@@ -42,7 +42,7 @@ def bash(capsys):
 def test_bash_offers_commands_their_parts_and_options(bash):
     assert set(bash("reedbench", "")) == set(COMMANDS)
     assert set(bash("reedbench", "in")) == {"install", "instrument"}
-    assert set(bash("reedbench", "ledger", "")) == {"check", "backup", "restore"}
+    assert set(bash("reedbench", "ledger", "")) == {"check", "backup", "home", "restore"}
     assert {"--port", "--ledger", "--json", "--quiet"} <= set(bash("reedbench", "find", "--"))
     assert set(bash("reedbench", "export", "p")) == {"plan"}
     assert set(bash("reedbench", "completion", "")) == {"bash", "zsh", "fish"}

@@ -13,31 +13,16 @@ from reedbench.exporting import TABLES
 from reedbench.firmware.wire import record
 from reedbench.importing import CELL_MOST, LONGEST_BYTES, ROWS_MOST
 from reedbench.ledger import Ledger, Sender
+from shop import called, surveyed
 from shop import instrument as made
-from shop import surveyed
 
 HEAD = "place,breath,slide,cents,u95_cents\n"
 
 
 @pytest.fixture
-def ledger(tmp_path, monkeypatch):
-    path = tmp_path / "ledger.db"
-    monkeypatch.setenv("REEDBENCH_LEDGER", str(path))
-    return path
-
-
-@pytest.fixture
-def tenor(tmp_path):
-    path = tmp_path / "tenor.json"
-    path.write_text(json.dumps(made(reference_hz=442.0).to_dict()))
-    return path
-
-
-def called(capsys, *arguments):
-    """(exit code, JSON or None, stderr) of a command called with --json."""
-    code = run([*map(str, arguments), "--json"])
-    out, err = capsys.readouterr()
-    return code, json.loads(out) if out else None, err
+def tenor(tenor):
+    tenor.write_text(json.dumps(made(reference_hz=442.0).to_dict()))
+    return tenor
 
 
 def pulled(path, one, name="the tenor"):

@@ -273,7 +273,7 @@ def test_a_ledger_that_another_program_holds(path, monkeypatch):
     Ledger.open(path, write=True).__exit__(None, None, None)
     holder = sqlite3.connect(path, isolation_level=None)
     holder.execute("BEGIN EXCLUSIVE")
-    refused(path, True, "another program is using")
+    refused(path, True, "another program is using the ledger")
     holder.execute("ROLLBACK")
     with Ledger.open(path, write=True) as ledger:
         assert ledger.surveys() == []

@@ -15,29 +15,8 @@ from reedbench.__main__ import run
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
 from reedbench.ledger import Ledger, Sender
+from shop import called
 from shop import instrument as made
-
-
-@pytest.fixture
-def ledger(tmp_path, monkeypatch):
-    path = tmp_path / "ledger.db"
-    monkeypatch.setenv("REEDBENCH_LEDGER", str(path))
-    return path
-
-
-@pytest.fixture
-def tenor(tmp_path):
-    path = tmp_path / "tenor.json"
-    path.write_text(json.dumps(made().to_dict()))
-    return path
-
-
-def called(capsys, *arguments):
-    """(exit code, JSON or None, stderr) of a command called with --json."""
-    code = run([*map(str, arguments), "--json"])
-    out, err = capsys.readouterr()
-    assert err.count("\n") <= 1
-    return code, json.loads(out) if out else None, err
 
 
 def test_a_new_instrument_by_options(capsys, tmp_path):

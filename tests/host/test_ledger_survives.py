@@ -5,8 +5,11 @@ import random
 import resource
 import shutil
 import signal
+import socket
 import sqlite3
 import struct
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +18,7 @@ import pytest
 from paper_meter import paper_meter
 from reedbench.errors import Failed
 from reedbench.ledger import Imported, ImportedReading, Ledger, Sender, medium, opening, schema, tending
+from reedbench.ledger.holder import holder
 from reedbench.pull import pull
 from test_host_ledger import SENDER, survey, take, unprivileged
 
@@ -220,14 +224,41 @@ def test_who_reads_does_not_hold_up_who_writes(path, monkeypatch):
         assert len(reader.takes(1)) == 3
 
 
-def test_a_second_program_is_told_that_another_holds_the_ledger(path, monkeypatch):
+def test_a_second_program_is_told_who_holds_the_ledger(path, monkeypatch):
     monkeypatch.setattr(opening, "WAIT_S", 0.1)
-    with Ledger.open(path, write=True) as first, Ledger.open(path, write=True) as second:
-        first._connection.execute("BEGIN IMMEDIATE")
-        with pytest.raises(Failed, match="another program is using"):
-            second.keep(SENDER, RECORDS)
-        first._connection.execute("ROLLBACK")
+    with Ledger.open(path, write=True) as second:
+        code = (
+            "import sys; from pathlib import Path; from reedbench.ledger import Ledger\n"
+            "with Ledger.open(Path(sys.argv[2]), write=True) as ledger, ledger._transaction():\n"
+            "    print('held', flush=True); sys.stdin.read()"
+        )
+        pipe = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
+        with subprocess.Popen([sys.executable, "-c", code, "pull", str(path)], **pipe) as first:
+            assert first.stdout.readline() == b"held\n"
+            with pytest.raises(Failed, match=rf"^reedbench pull \(process {first.pid}\) is using the ledger"):
+                second.keep(SENDER, RECORDS)
+            first.stdin.close()
+            assert first.wait(10) == 0
         assert second.keep(SENDER, RECORDS).records == len(RECORDS)
+    assert not list(path.parent.glob("*-held"))
+
+
+@pytest.mark.parametrize(
+    ("note", "says"),
+    [
+        ("4711 elsewhere reedbench pull", "reedbench pull on elsewhere (process 4711)"),
+        (f"{2**22 + 1} {socket.gethostname()} reedbench pull", "another program"),  # more than Linux has processes
+        (f"{10**30} {socket.gethostname()} reedbench pull", "another program"),
+        (f"0 {socket.gethostname()} reedbench pull", "another program"),
+        ("-1 elsewhere", "another program"),
+        ("1 elsewhere \x1b[2Jreed\u202ebench", "[2Jreedbench on elsewhere (process 1)"),
+        ("x" * 10_000, "another program"),
+        ("", "another program"),
+    ],
+)
+def test_a_note_that_a_killed_program_left_is_not_believed(path, note, says):
+    Path(f"{path}-held").write_text(note, encoding="utf-8")
+    assert holder(path) == says
 
 
 def test_a_full_disk_costs_nothing_that_was_there(path):

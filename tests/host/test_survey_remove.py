@@ -1,26 +1,22 @@
 """`reedbench survey remove`: out of sight, never pulled again, and brought back."""
 
-import json
-
 import pytest
-from reedbench.__main__ import run
 from reedbench.ledger import Ledger, tending
+from shop import called
 from test_host_ledger import SENDER, survey, take
 
 
 @pytest.fixture
-def two_surveys(tmp_path, monkeypatch):
-    path = tmp_path / "ledger.db"
-    monkeypatch.setenv("REEDBENCH_LEDGER", str(path))
-    with Ledger.open(path, write=True) as ledger:
-        ledger.keep(SENDER, [survey(0), take(1, 5, 1), survey(2), take(3, 6, 1, survey=2)])
-    return path
+def two_surveys(ledger):
+    with Ledger.open(ledger, write=True) as opened:
+        opened.keep(SENDER, [survey(0), take(1, 5, 1), survey(2), take(3, 6, 1, survey=2)])
+    return ledger
 
 
 def said(capsys, *line):
-    code = run([*map(str, line), "--json"])
-    out, err = capsys.readouterr()
-    return code, json.loads(out) if out else err
+    """(exit code, JSON or what went wrong)."""
+    code, told, err = called(capsys, *line)
+    return code, told or err
 
 
 def numbers(capsys):

@@ -1,7 +1,6 @@
 """A survey in several states of sounding, from records to plan, sheet and tables: never mixed, always named."""
 
 import csv
-import json
 
 import pytest
 from book import Book
@@ -11,6 +10,7 @@ from reedbench.firmware.wire import record
 from reedbench.ledger import Ledger, Sender
 from reedbench.surveys import in_state, other_states, takes_of
 from reedbench.tuning import raised
+from shop import called
 from shop import instrument as made
 
 SENDER = Sender("e6614103e7452d2f", 1, "bench", "0.1.0")
@@ -41,22 +41,20 @@ def kept(path, one, entries):
 
 
 @pytest.fixture
-def ledger(tmp_path, monkeypatch):
+def ledger(ledger, tmp_path, monkeypatch):
     """All reeds with the covers off; then the first ten again assembled, where they read higher."""
-    path = tmp_path / "ledger.db"
-    monkeypatch.setenv("REEDBENCH_LEDGER", str(path))
     monkeypatch.chdir(tmp_path)
     one = made()
     off = [take(one, reed.ordinal, number, OFF, 0.1 * number) for reed in one.reeds for number in (1, 2)]
     on = [take(one, ordinal, number, ON, RISE + 0.1 * number) for ordinal in range(10) for number in (3, 4)]
-    kept(path, one, off + on)
-    return path
+    kept(ledger, one, off + on)
+    return ledger
 
 
-def called(capsys, *arguments):
-    assert run([*map(str, arguments), "--json"]) == 0
-    out, err = capsys.readouterr()
-    return json.loads(out), err
+def said(capsys, *arguments):
+    code, told, err = called(capsys, *arguments)
+    assert code == 0
+    return told, err
 
 
 def refused(capsys, *arguments):
@@ -67,16 +65,16 @@ def refused(capsys, *arguments):
 
 
 def test_a_plan_stands_on_the_last_state_and_on_the_other_when_asked(capsys, ledger):
-    plan, err = called(capsys, "plan")
+    plan, err = said(capsys, "plan")
     assert (plan["survey"]["state"], plan["survey"]["states"]) == (ON, [OFF, ON])
     assert plan["totals"]["lower"] == 10 and plan["totals"]["sound_again"] == 38
     assert "--state" in err and OFF in err and err.count("\n") == 1
-    plan, err = called(capsys, "plan", "--state", OFF)
+    plan, err = said(capsys, "plan", "--state", OFF)
     assert (plan["survey"]["state"], plan["survey"]["states"]) == (OFF, [OFF, ON])
     assert plan["totals"]["leave"] == 0  # right on the bench, and so RISE cents too high assembled
     assert all(reed["reading_cents"] == pytest.approx(RISE, abs=0.5) for reed in plan["reeds"][:10])
     assert all(RISE / 2 < reed["reading_cents"] < RISE + 0.5 for reed in plan["reeds"])
-    assert called(capsys, "plan", "--state", "covers off, mouth")[0] == plan
+    assert said(capsys, "plan", "--state", "covers off, mouth")[0] == plan
     assert run(["plan", "--quiet"]) == 0
     out, err = capsys.readouterr()
     assert err == "" and out.startswith("Survey 1, ") and f": {ON}." in out.splitlines()[0]
@@ -100,9 +98,9 @@ def test_a_state_that_it_does_not_have_is_refused_with_those_it_has(capsys, ledg
 
 
 def test_lists_show_all_states_and_each_takes_own(capsys, ledger):
-    listed, _ = called(capsys, "survey", "list")
+    listed, _ = said(capsys, "survey", "list")
     assert listed["surveys"][0]["states"] == [OFF, ON]
-    shown, _ = called(capsys, "survey", "show")
+    shown, _ = said(capsys, "survey", "show")
     assert [one["state"] for one in shown["takes"]] == [OFF] * 96 + [ON] * 20
     assert run(["survey", "list"]) == 0
     assert f"also {OFF}" in capsys.readouterr().out
@@ -113,13 +111,13 @@ def test_lists_show_all_states_and_each_takes_own(capsys, ledger):
 
 def test_the_sheet_names_the_state_it_is_of(capsys, ledger):
     for state in (OFF, ON):
-        called(capsys, "sheet", "--state", state, "--out", "sheet.html")
+        said(capsys, "sheet", "--state", state, "--out", "sheet.html")
         page = (ledger.parent / "sheet.html").read_text(encoding="utf-8")
         assert state in page and {OFF, ON} - {state} != {one for one in (OFF, ON) if one in page}
 
 
 def test_tables_carry_the_state_that_they_stand_on(capsys, ledger):
-    called(capsys, "export", "all", "--state", OFF, "--out", "tables")
+    said(capsys, "export", "all", "--state", OFF, "--out", "tables")
     for name, states in (("readings", {OFF}), ("plan", {OFF}), ("takes", {OFF, ON})):
         with open(ledger.parent / "tables" / f"{name}.csv", encoding="utf-8", newline="") as file:
             assert {row["state"] for row in csv.DictReader(file)} == states

@@ -1,30 +1,20 @@
 """Looking after the ledger: faults are found, copies are whole, nothing is lost by a restore."""
 
-import json
 import os
 import sqlite3
 
 import pytest
-from reedbench.__main__ import run
 from reedbench.ledger import Ledger, schema, tending
+from shop import called
 from shop import instrument as made
 from test_exchange import pulled
 
 
 @pytest.fixture
-def ledger(tmp_path, monkeypatch):
-    path = tmp_path / "ledger.db"
-    monkeypatch.setenv("REEDBENCH_LEDGER", str(path))
-    pulled(path, made())
-    return path
-
-
-def called(capsys, *arguments):
-    """(exit code, JSON or None, stderr) of a command called with --json."""
-    code = run([*map(str, arguments), "--json"])
-    out, err = capsys.readouterr()
-    assert err.count("\n") <= 1
-    return code, json.loads(out) if out else None, err
+def ledger(ledger):
+    """With a survey in it."""
+    pulled(ledger, made())
+    return ledger
 
 
 def test_a_sound_ledger(capsys, ledger):

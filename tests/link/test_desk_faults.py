@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from reedbench.desk.meter import DeskMeter
-from reedbench.desk.players import ReedPlayer
+from reedbench.desk.players import Player, ReedPlayer
 from reedbench.desk.scenario import demo_scenario
 from reedbench.desk.watch import braille
 from reedbench.ledger import Ledger
@@ -24,6 +24,28 @@ from terminal import PATIENCE_S, pixels, terminal
 
 pytestmark = pytest.mark.usefixtures("micropython_program")
 SCREENS = Path(__file__).parent.parent / "screens" / "expected"
+
+
+def test_a_memory_that_cannot_be_read_is_said_on_the_screen(micropython: Callable[..., Any], tmp_path: Path) -> None:
+    """Where the newest piece of the journal should be there is a folder, which no file system lets anybody read."""
+    flash, screens = tmp_path / "flash", tmp_path / "screens"
+    micropython(
+        "from boards.desk import bench\n"
+        "bench.settings.update(flash=values, faults=[])\n"
+        "from boards.desk import store\n"
+        "import os\n"
+        "root = store.mount()\n"
+        "os.mkdir(root + '/journal')\n"
+        "os.mkdir(root + '/journal/00000000')\n"
+        "print(0)",
+        str(flash),
+    )
+    screens.mkdir()
+    with DeskMeter(Player(), flash=flash, screens=screens) as meter:
+        meter.wait()
+        assert "the meter's memory failed" in meter.printed()
+    shown = sorted(screens.iterdir())
+    assert pixels(shown[-1]) == pixels(SCREENS / "en-memory-unread.png")
 
 
 @contextmanager

@@ -58,7 +58,7 @@ def test_hello_says_who_is_there(meter: Desk) -> None:
     assert 0 <= told.pop("epoch") <= 0xFFFFFFFF
     assert 1_000_000 < told.pop("free") < 352 * 4096
     assert told == {
-        "protocol": 2, "firmware": "0.1.0", "board": "desk", "serial": "D1",
+        "protocol": 3, "firmware": "0.1.0", "board": "desk", "serial": "D1",
         "first_seq": 0, "next_seq": 110, "torn": 0, "home": "",
     }  # fmt: skip
 
@@ -89,6 +89,16 @@ def test_only_the_home_ledger_frees_memory(meter: Desk) -> None:
     assert pull_all(meter) == []
 
 
+def test_another_ledger_can_be_made_the_home(meter: Desk) -> None:
+    meter.ask("acknowledge", ledger="stolen laptop", before_seq=0)
+    assert meter.ask("home", ledger="new laptop") == {}
+    assert refusal(meter, "home", ledger="") == "bad"
+    assert meter.ask("hello", protocol=1, ledger="x")["home"] == "new laptop"
+    assert meter.ask("acknowledge", ledger="stolen laptop", before_seq=110) == {"freed": 0}
+    assert pull_all(meter) == list(range(110))
+    assert meter.ask("acknowledge", ledger="new laptop", before_seq=110) == {"freed": 110 * 169}
+
+
 def test_an_instrument_is_stored_once_it_is_whole(meter: Desk) -> None:
     assert refusal(meter, "instrument-end", check=0) == "order"
     assert send(meter) == {"stored": 2}
@@ -106,6 +116,7 @@ def test_in_the_middle_of_a_take_what_would_write_is_put_off(start: Callable[...
     with start(takes=5, in_take=True) as meter:
         assert refusal(meter, "acknowledge", ledger="home", before_seq=1) == "busy"
         assert refusal(meter, "instrument-end", check=0) == "busy"
+        assert refusal(meter, "home", ledger="home") == "busy"
         assert pull_all(meter) == list(range(5))
         assert meter.ask("hello", protocol=1, ledger="x")["home"] == ""
 

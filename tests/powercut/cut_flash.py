@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 SECTOR = 4096
 PAGE = 256  # bytes that a NOR chip programs at once
-SECTORS = 144  # fewer than a board has, so that littlefs comes round and uses each again
+SECTORS = 96  # fewer than a board has, so that littlefs comes round and uses each again
 _HEAD = struct.Struct("<BHHH")
 
 # How far an operation has come when the power goes. A bit that is left undecided reads as either.

@@ -200,6 +200,7 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
             found["load"] = said("load", told["key_id"], "--port", port)
             until = time.monotonic() + PATIENCE_S
             found["pull"] = said("pull", "--port", port)
+            found["ledger home"] = said("ledger", "home", "--port", port)
             while not found["pull"]["surveys"] and time.monotonic() < until:
                 found["pull"] = said("pull", "--port", port)
     return found

@@ -52,6 +52,7 @@ BUDGETS = {
     "idle": ("BODY", 125, (99999,)),
     "full": ("BODY", 125, ()),
     "store": ("BODY", 125, ()),
+    "unread": ("BODY", 125, ()),
     "microphone": ("BODY", 125, ()),
     "left": ("BODY", 125, ()),
     "keys": ("BODY", 125, ()),

@@ -230,6 +230,7 @@ _SCENES = (
     ("harmonium", lambda: _keyboard(breaths=("",), banks=("bass", "male", "female"))),
     ("memory-full", lambda: logic.notice_view("full")),
     ("memory-fault", lambda: logic.notice_view("store")),
+    ("memory-unread", lambda: logic.notice_view("unread")),
     ("microphone", lambda: logic.notice_view("microphone")),
     ("left", lambda: logic.notice_view("left")),
     (

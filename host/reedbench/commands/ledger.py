@@ -5,14 +5,16 @@ from pathlib import Path
 import click
 
 from reedbench.errors import Failed
-from reedbench.ledger import tending
-from reedbench.options import json_option, ledger_option
+from reedbench.finding import the_meter
+from reedbench.ledger import Ledger, tending
+from reedbench.link import converse
+from reedbench.options import json_option, ledger_option, port_option, sure, yes_option
 from reedbench.output import report
 
 
 @click.group("ledger")
 def command() -> None:
-    """Check, back up and restore the ledger."""
+    """Check, back up and restore the ledger, and make it a meter's home."""
 
 
 @command.command()
@@ -60,6 +62,38 @@ def backup(copy: Path, force: bool, ledger_path: Path, as_json: bool) -> None:
     size = tending.back_up(ledger_path, copy.absolute(), force)
     data = {"ledger": str(ledger_path.absolute()), "copy": str(copy.absolute()), "size_bytes": size}
     report(data, [f"The ledger is copied to {copy}, {size // 1000} kB."], as_json)
+
+
+@command.command()
+@port_option
+@yes_option
+@ledger_option
+@json_option
+def home(port: str | None, yes: bool, ledger_path: Path, as_json: bool) -> None:
+    """Make this ledger the home of the meter that is connected: the one whose pulls free its memory.
+
+    A new computer, or a ledger that was lost and begun again, becomes the meter's home in this way. Pull with the old
+    home before, if there still is one: what the new home has pulled, and the meter has freed, the old one does not get.
+
+    \b
+    Example:
+        reedbench ledger home
+    """
+    with Ledger.open(ledger_path, write=True) as ledger, converse(the_meter(port), ledger.identity) as meter:
+        before = meter.home
+        if before not in ("", ledger.identity):
+            sure(
+                "This meter has another home, whose pulls will free its memory no more. Make this ledger its home?", yes
+            )
+        if before != ledger.identity:
+            meter.link.request("home", ledger=ledger.identity)
+        data = {
+            "meter": meter.serial,
+            "home": ledger.identity,
+            "home_before": before,
+            "ledger": str(ledger.path.absolute()),
+        }
+    report(data, [f"{ledger_path} is the home of the meter {meter.serial}."], as_json)
 
 
 @command.command()

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from reedbench.errors import Failed
 from reedbench.ledger import schema
+from reedbench.ledger.holder import holder
 from reedbench.ledger.medium import on_network
 
 WAIT_S = 5.0  # for another program that holds the ledger
@@ -42,7 +43,7 @@ def _why(path: Path, error: sqlite3.Error) -> str:
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
         return f"the ledger {path} cannot be written: allow writing to the file and its folder, or name another"
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        return f"another program is using the ledger {path}: close it and try again"
+        return f"{holder(path)} is using the ledger {path}: let it end, or close it, and try again"
     if code == sqlite3.SQLITE_FULL:
         return f"the disk that holds the ledger {path} is full"
     if code == sqlite3.SQLITE_IOERR:

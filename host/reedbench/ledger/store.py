@@ -14,6 +14,7 @@ from reedbench.clock import Sighting
 from reedbench.errors import BadInput
 from reedbench.ledger import dating, rows
 from reedbench.ledger.decoding import Kept, Sender, insert, meter_id
+from reedbench.ledger.holder import held
 from reedbench.ledger.imports import Imported, ImportedReading, insert_import
 from reedbench.ledger.opening import connect, plain_words
 
@@ -102,7 +103,8 @@ class Ledger:
         with plain_words(self.path):
             self._connection.execute("BEGIN IMMEDIATE")
             try:
-                yield self._connection
+                with held(self.path):
+                    yield self._connection
                 self._connection.execute("COMMIT")
                 # Into the file itself, as far as nobody reads it: a copy of it alone is then the whole ledger.
                 self._connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
