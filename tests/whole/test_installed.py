@@ -28,5 +28,7 @@ def test_the_demo_runs_from_the_wheel(tmp_path: Path, micropython_program: str) 
 
     where = "import reedbench; print(reedbench.__file__, reedbench.firmware_path())"
     assert python("-c", where).split() == [f"{folder}/reedbench/__init__.py", f"{folder}/reedbench/firmware"]
+    assert int(python("-c", "from reedbench.image import board_files; print(len(board_files()))")) > 40
+    python("-m", "reedbench", "instrument", "new", tmp_path / "boat.json", "--example")
     result = json.loads(python("-m", "reedbench", "demo", "--json", "--out", tmp_path / "demo"))
     assert len(result["reeds"]) == 64 and Path(result["sheet"]).stat().st_size > 10_000
