@@ -77,14 +77,14 @@ def bring(board: Board, found: Found, files: Mapping[str, bytes], step: Callable
             step(done)
             board.write(f"{new}/{path}", files[path])
         step(len(missing))
+        read = board.hashes(new)
+        for path in sorted({*read, *wanted}):
+            if read.get(path) != wanted.get(path):
+                raise worn(path)
+        board.replace(BOOT, boot_file(new))
     except Full:
         board.clear(new)  # the meter needs that room for its next instrument
         raise
-    read = board.hashes(new)
-    for path in sorted({*read, *wanted}):
-        if read.get(path) != wanted.get(path):
-            raise worn(path)
-    board.replace(BOOT, boot_file(new))
     if old:
         board.clear(old)
     return Brought(new, len(missing), True)

@@ -6,7 +6,7 @@ import pytest
 from host_cable import Cable, Script
 from reedbench import finding, handover, link
 from reedbench.__main__ import run
-from reedbench.errors import Failed, NoMeter
+from reedbench.errors import BadInput, Failed, NoMeter
 from reedbench.firmware.wire import frames, messages
 from reedbench.handover import hand_over, take_back
 from reedbench.port import Candidate, open_port
@@ -23,9 +23,10 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
 class Meter(Script):
     """Greets, says what it is doing, and leaves."""
 
-    def __init__(self, doing: str, done: int) -> None:
+    def __init__(self, doing: str, done: int, board: str = "pico") -> None:
         super().__init__(self.reply)
         self.asked: list[str] = []
+        self._hello = HELLO | {"board": board}
         self._status = {"doing": doing, "done": done, "of": 64, "heap_free": 60_000}
 
     def reply(self, line: bytes) -> bytes:
@@ -33,7 +34,7 @@ class Meter(Script):
             return b""
         number, body = frames.unpack(line[line.index(b"%") :])  # before the first there is a Ctrl-B
         self.asked.append(body.split(" ")[0])
-        values = {"hello": HELLO, "status": self._status, "leave": {}}[self.asked[-1]]
+        values = {"hello": self._hello, "status": self._status, "leave": {}}[self.asked[-1]]
         return bytes(frames.pack(number, messages.answer(self.asked[-1], values)))
 
 
@@ -66,6 +67,13 @@ def test_where_the_answer_is_no_the_meter_goes_on() -> None:
     with Cable(peer) as cable, pytest.raises(Failed, match="no"):
         hand_over(cable.port, Questions(False))
     assert "leave" not in peer.asked
+
+
+def test_a_desk_meter_is_left_alone() -> None:
+    peer = Meter("idle", 0, "desk")
+    with Cable(peer) as cable, pytest.raises(BadInput, match="is a desk meter, which needs nothing installed"):
+        hand_over(cable.port, Questions())
+    assert peer.asked == ["hello"]
 
 
 @pytest.mark.parametrize(
