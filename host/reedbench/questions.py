@@ -73,7 +73,7 @@ class Description:
         before = within.get(field)
         within[field] = value
         try:
-            Instrument.from_dict(self.values, "this")
+            Instrument.from_dict(self.values, "that cannot be")
         finally:
             within[field] = before
 
@@ -104,9 +104,10 @@ def _value(field: str, text: str) -> Any:
     """A number where a number belongs and one was written; otherwise the text, for the checks to refuse or to take."""
     if field.endswith(("_hz", "_cents")):
         try:
-            return float(text.replace(",", "."))
+            number = float(text.replace(",", "."))
         except ValueError:
             return text
+        return int(number) if number.is_integer() else number
     return text.strip()
 
 
