@@ -1,6 +1,6 @@
 """The keys of json_keys.py that belong to plans alone: reeds, stages, parts, beats, what another A costs."""
 
-from json_shapes import REED, VERDICT
+from json_shapes import EARLIER_TAKES, REED, VERDICT
 
 PLANNED = {
     **REED,
@@ -9,9 +9,11 @@ PLANNED = {
     "midi": "its note as a MIDI note number",
     **VERDICT,
     "clock_u95_cents": "part of the uncertainty that is common to all reeds, from the meter's clock; null without one",
-    "takes_used": "the takes that the reading stands on, by their number; none where it is of an earlier survey",
+    "takes_used": "the survey's own takes that the reading stands on, by their number",
+    **EARLIER_TAKES,
     "takes_left_out": "the takes that it does not stand on",
     "takes_left_out[].take": "number of the take",
+    "takes_left_out[].survey": "number of the earlier survey that it is from; null for one of its own",
     "takes_left_out[].why": "the reason, in words",
     "pass": "rough or fine for work on metal, otherwise empty",
     "order": "place in the order of the work, from 1; 0 where there is nothing to do",

@@ -1,6 +1,6 @@
 """The keys of the commands about the shop's record: history, strokes, sheet; json_keys.py says how they are written."""
 
-from json_shapes import SURVEY, within
+from json_shapes import EARLIER_TAKES, SURVEY, within
 
 SPAN = {
     "seconds": "the middle",
@@ -90,7 +90,8 @@ RECORD = {
         "readings[].hz": "pitch",
         "readings[].reading_cents": "from the target",
         "readings[].u95_cents": "uncertainty, 95 %",
-        "readings[].takes_used": "the takes that it stands on, by their number",
+        "readings[].takes_used": "the survey's own takes that it stands on, by their number",
+        **within("readings[]", EARLIER_TAKES),
         "readings[].verdict": "good, off, unsure, or look",
         "readings[].did": "raise or lower where the pass after it did; otherwise empty",
     },

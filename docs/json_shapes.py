@@ -47,6 +47,12 @@ INSTRUMENT = {
     "order.tolerance_cents": "tolerance",
 }
 
+EARLIER_TAKES = {
+    "earlier_takes_used": "takes of earlier surveys that it stands on: of one that this goes on with, or found it good",
+    "earlier_takes_used[].survey": "number of the survey",
+    "earlier_takes_used[].take": "number of the take",
+}
+
 REED = {
     "ordinal": "its number in the layout",
     "place": "hole, key or button as people call it",

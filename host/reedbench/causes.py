@@ -171,16 +171,16 @@ def _scatters(reading: Reading) -> Cause | None:
     look = ("valve", "gap", "screws", "rivet")
     if reading.cents is None and reading.state != "again" and not reading.flags:
         return Cause("scatters", look, f"No two of {reading.standing} takes agree")
-    if reading.cents is not None and reading.disagreeing >= len(reading.used):
-        heard = reading.disagreeing + len(reading.used)
+    if reading.cents is not None and reading.disagreeing >= reading.agreeing:
+        heard = reading.disagreeing + reading.agreeing
         return Cause("scatters", look, f"{reading.disagreeing} of {heard} takes do not agree with the others")
     return None
 
 
 def _speaks(reading: Reading) -> Cause | None:
     """More takes were spoiled than count, mostly in one way."""
-    spoiled = reading.standing - len(reading.used) - reading.disagreeing
-    if not reading.flags or reading.state == "again" or spoiled <= len(reading.used):
+    spoiled = reading.standing - reading.agreeing - reading.disagreeing
+    if not reading.flags or reading.state == "again" or spoiled <= reading.agreeing:
         return None
     flag = reading.flags[0]
     said = f"{spoiled} of {reading.standing} takes were spoiled, mostly because {FLAG_WORDS[flag]}"

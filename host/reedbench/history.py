@@ -1,19 +1,19 @@
 """The surveys of an instrument that can be compared with one of them, and the readings of each."""
 
-from collections import Counter
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from reedbench.errors import BadInput
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.ledger import ImportedReading, Ledger, StoredSurvey
 from reedbench.reading import Reading, Take, read
 from reedbench.repeatability import USUAL, Repeatability
 from reedbench.states import Offset, offsets
-from reedbench.surveys import takes_of
+from reedbench.surveys import instrument_of, takes_of
 from reedbench.temperature import APART_K, Correction, temperature
 from reedbench.tuning import cents_between
 
-MOST = 6  # surveys before one that still say something about it
+MOST = 12  # surveys before one that still say something about it, of its time in the shop and the time before
 SAME_S = 86_400  # takes of surveys farther apart are not put together (common practice, no source)
 TOGETHER_S = 7 * 86_400  # surveys in two states farther apart do not tell their difference (common practice, no source)
 ASSEMBLED = "assembled"
@@ -43,32 +43,38 @@ class Learned:
 
 
 class PastSurveys:
-    """What the ledger has of one instrument, whose readings are wanted as `correction` says, or as they are."""
+    """What the ledger has of the instrument of one survey, whose readings are wanted as `correction` says, or as they
+    are.
 
-    def __init__(self, ledger: Ledger, instrument: Instrument, layout: str, correction: Correction | None) -> None:
-        self._ledger, self._instrument, self._correction = ledger, instrument, correction
-        same = [one for one in ledger.surveys(instrument.key_id) if one.layout == layout]
-        self._known = sorted(same, key=lambda one: one.place)
+    The survey `asked` about is read as the instrument is ordered now, the others as it was ordered then.
+    """
+
+    def __init__(self, ledger: Ledger, asked: StoredSurvey, correction: Correction | None = None) -> None:
+        """BadInput where the ledger does not have the instrument as it was surveyed."""
+        self._ledger, self._asked, self.correction = ledger, asked, correction
+        self._instrument = _as_surveyed(ledger, asked)
+        self._known = in_order(one for one in ledger.surveys(asked.instrument) if one.layout == asked.layout)
         self._learned: dict[tuple[int, int], Learned] = {}
 
-    def surveyed(self, survey: StoredSurvey) -> list[Surveyed]:
-        """`survey` and those before it in the same state, itself last.
+    def told_with(self, survey: StoredSurvey) -> list[StoredSurvey]:
+        """The surveys that a plan of `survey` takes into account, the oldest first, itself last: those in its state of
+        the same time in the shop and of the time before."""
+        same = [one for one in self._until(survey) if survey.state in one.states]
+        last = [one for job in jobs(same)[-2:] for one in job]
+        return [replace(one, state=survey.state) for one in last[-1 - MOST :]]
 
-        How well they repeat themselves is what is usual for those that follow.
-        """
+    def read(self, surveys: Iterable[StoredSurvey]) -> Iterator[Surveyed]:
+        """`surveys` in one state, the oldest first. How well they repeat themselves is usual for those that follow."""
         usual = USUAL
-        found = []
-        for one in [*self._before(survey), survey]:
-            then = self._instrument if one is survey else _as_ordered(self._instrument, one)
-            known, repeats = _read(self._ledger, one, then, usual, self._correction)
-            found.append(known)
+        for one in surveys:
+            then = self._instrument if one.number == self._asked.number else _as_ordered(self._instrument, one)
+            known, repeats = _read(self._ledger, one, then, usual, self.correction)
+            yield known
             usual = repeats.as_usual
-        return found
 
-    def _before(self, survey: StoredSurvey) -> list[StoredSurvey]:
-        """Earlier surveys in the state of `survey`, the oldest first."""
-        earlier = [one for one in self._known if _precedes(one, survey) and survey.state in one.states]
-        return [replace(one, state=survey.state) for one in earlier[-MOST:]]
+    def _until(self, survey: StoredSurvey) -> list[StoredSurvey]:
+        numbers = [one.number for one in self._known]
+        return self._known[: numbers.index(survey.number) + 1]
 
     def learned(self, survey: StoredSurvey) -> Learned | None:
         """What was known, when `survey` was made, of the difference between its state and the other.
@@ -81,7 +87,7 @@ class PastSurveys:
         if survey.state not in states:
             return None
         on_bench = states[1:] if kind == ASSEMBLED else [survey.state]
-        known = [one for one in self._known if not _precedes(survey, one)]
+        known = self._until(survey)
         for assembled in reversed([one for one in known if states[0] in one.states]):
             near = [one for one in known if _in_one_go(one, assembled)]
             for state in on_bench:
@@ -94,7 +100,7 @@ class PastSurveys:
         pair = bench.number, assembled.number
         if pair not in self._learned:
             there, here = (
-                _read(self._ledger, one, self._instrument, USUAL, self._correction)[0] for one in (bench, assembled)
+                _read(self._ledger, one, self._instrument, USUAL, self.correction)[0] for one in (bench, assembled)
             )
             found = offsets(self._instrument, there.readings, here.readings)
             self._learned[pair] = Learned({n: one for n, one in found.items() if one.learned}, there, here)
@@ -108,13 +114,11 @@ class PastSurveys:
         heard = {take.ordinal for take in one.takes} - set(unsure)
         known = [take for take in before.takes if take.ordinal not in heard and not take.withdrawn and not take.role]
         # Its own control reed spoke for the other survey alone, and its meter's clock may have begun anew.
-        earlier = [replace(take, up_s=None) for take in known]
+        earlier = [replace(take, up_s=None, survey=take.survey or before.survey.number) for take in known]
         if not earlier:
             return one
-        count = Counter(take.ordinal for take in earlier)
-        again = [replace(take, number=take.number + count[take.ordinal]) for take in one.takes]
-        takes = [replace(take, sequence=place) for place, take in enumerate([*earlier, *again])]
-        found, _ = _readings(one.instrument, takes, one.usual, self._correction)
+        takes = [replace(take, sequence=place) for place, take in enumerate([*earlier, *one.takes])]
+        found, _ = _readings(one.instrument, takes, one.usual, self.correction)
         return replace(one, takes=takes, readings=found, with_survey=before.survey.number)
 
 
@@ -146,21 +150,39 @@ def _readings(
     return found, repeats
 
 
-def surveyed(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> Surveyed:
+def surveyed(ledger: Ledger, survey: StoredSurvey) -> Surveyed:
     """`survey` with its readings as they are, whose repeatability those before it help to know."""
-    return PastSurveys(ledger, instrument, survey.layout, None).surveyed(survey)[-1]
+    past = PastSurveys(ledger, survey)
+    *_, last = past.read(past.told_with(survey))
+    return last
+
+
+def in_order(surveys: Iterable[StoredSurvey]) -> list[StoredSurvey]:
+    """As they were sounded: by time, but those of one journal as it has them, whatever its clock said."""
+    latest: dict[tuple[str, int], float] = {}
+    since = {}
+    by_journal = sorted(surveys, key=lambda one: (one.sequence, one.number))
+    for one in by_journal:
+        since[one.number] = one.since_unix_s
+        if one.file is None:
+            journal = one.meter, one.epoch
+            since[one.number] = latest[journal] = max(one.since_unix_s, latest.get(journal, one.since_unix_s))
+    return sorted(by_journal, key=lambda one: since[one.number])
+
+
+def jobs(surveys: Iterable[StoredSurvey]) -> list[list[StoredSurvey]]:
+    """Surveys in their order, by times that the instrument was in the shop: each begins again before any pass."""
+    found: list[list[StoredSurvey]] = []
+    for one in surveys:
+        if not found or one.pass_number < found[-1][-1].pass_number:
+            found.append([])
+        found[-1].append(one)
+    return found
 
 
 def _in_one_go(one: StoredSurvey, other: StoredSurvey) -> bool:
     """Whether no work and not much time lies between two surveys."""
     return one.pass_number == other.pass_number and abs(one.since_unix_s - other.since_unix_s) <= TOGETHER_S
-
-
-def _precedes(one: StoredSurvey, other: StoredSurvey) -> bool:
-    """Whether one survey was made before another; of one journal the records' own order says so, not clocks."""
-    if one.file is other.file is None and (one.meter, one.epoch) == (other.meter, other.epoch):
-        return one.sequence < other.sequence
-    return one.place < other.place
 
 
 def _goes_on(before: Surveyed, one: Surveyed) -> bool:
@@ -174,6 +196,16 @@ def _goes_on(before: Surveyed, one: Surveyed) -> bool:
         and second.since_unix_s - first.since_unix_s <= SAME_S
         and abs(warmth) <= APART_K
     )
+
+
+def _as_surveyed(ledger: Ledger, survey: StoredSurvey) -> Instrument:
+    instrument = instrument_of(ledger, survey)
+    if instrument.layout.id != survey.layout:
+        raise BadInput(
+            f"survey {survey.number} is of the layout {survey.layout}, but the ledger now has "
+            f"{instrument.name} as {instrument.layout.id}: add the instrument again as it was"
+        )
+    return instrument
 
 
 def _as_ordered(instrument: Instrument, survey: StoredSurvey) -> Instrument:

@@ -164,8 +164,8 @@ def _item(reed: InstrumentReed, evidence: Evidence, found: tuple[Cause, ...], ba
     if off - u95 > tolerance:
         return _move(reed, reading, "off", reads, short, back)
     more = _more_takes(reading, abs(tolerance - off))
-    if more > MOST_MORE and len(reading.used) >= DECIDED_TAKES and off - short > LEAST_CENTS:
-        return _move(reed, reading, "unsure", f"{reads}, undecided after {len(reading.used)} takes", short, back)
+    if more > MOST_MORE and reading.agreeing >= DECIDED_TAKES and off - short > LEAST_CENTS:
+        return _move(reed, reading, "unsure", f"{reads}, undecided after {reading.agreeing} takes", short, back)
     more = int(min(more, MOST_MORE))
     takes = "another take" if more == 1 else f"{more} more takes"
     why = f"{reads}: the uncertainty straddles the tolerance, and {takes} may decide."
@@ -177,7 +177,7 @@ def _more_takes(reading: Reading, margin: float) -> float:
     clock = reading.clock_u95_cents or 0.0
     assert reading.u95_cents is not None
     own, wanted = reading.u95_cents**2 - clock**2, margin**2 - clock**2
-    return max(1, math.ceil(len(reading.used) * (own / wanted - 1))) if wanted > 0 else math.inf
+    return max(1, math.ceil(reading.agreeing * (own / wanted - 1))) if wanted > 0 else math.inf
 
 
 def _move(

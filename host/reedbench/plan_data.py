@@ -5,6 +5,7 @@ from typing import Any
 from reedbench.course import ending, partners, then
 from reedbench.item import Item
 from reedbench.plan import Plan
+from reedbench.reading import Reading
 from reedbench.schedule import Stage
 from reedbench.together import Together
 
@@ -65,7 +66,8 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "u95_cents": _rounded(reading.u95_cents),
         "clock_u95_cents": _rounded(reading.clock_u95_cents),
         "takes_used": list(reading.used),
-        "takes_left_out": [{"take": left.number, "why": left.why} for left in reading.left_out],
+        "earlier_takes_used": earlier_takes(reading),
+        "takes_left_out": [{"take": left.number, "survey": left.survey, "why": left.why} for left in reading.left_out],
         "verdict": item.verdict,
         "action": item.action,
         "pass": item.work_pass,
@@ -84,6 +86,11 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "tip_mass_percent": _rounded(item.tip_mass_percent),
         "why": item.why,
     }
+
+
+def earlier_takes(reading: Reading) -> list[dict[str, int]]:
+    """The takes of earlier surveys that it stands on."""
+    return [{"survey": survey, "take": number} for survey, number in reading.earlier]
 
 
 def together_as_dict(one: Together) -> dict[str, Any]:

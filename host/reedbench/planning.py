@@ -1,7 +1,7 @@
 """From a survey in the ledger to its plan: the one place that joins the two."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
@@ -12,7 +12,7 @@ from reedbench.plan import Plan, plan
 from reedbench.reading import Reading
 from reedbench.remarks import remarks
 from reedbench.sheet import SurveyInfo
-from reedbench.surveys import day, in_state, instrument_of
+from reedbench.surveys import day, in_state
 from reedbench.temperature import Correction, moved
 from reedbench.tuning import cents_between, raised
 
@@ -22,18 +22,66 @@ def planned(
 ) -> tuple[StoredSurvey, Plan]:
     """The survey of that number, or the one sounded last, and the plan that follows from its takes in one state (the
     last one sounded in for None), with readings as they are or as `correction` says; BadInput where none can."""
+    read, made = read_and_planned(ledger, number, state, correction)
+    return read.survey, made
+
+
+def read_and_planned(
+    ledger: Ledger, number: int | None, state: str | None = None, correction: Correction | None = None
+) -> tuple[Surveyed, Plan]:
+    """The same with the survey as it was read by itself."""
     survey = in_state(ledger.survey(number), state)
-    instrument = instrument_of(ledger, survey)
-    if instrument.layout.id != survey.layout:
-        raise BadInput(
-            f"survey {survey.number} is of the layout {survey.layout}, but the ledger now has "
-            f"{instrument.name} as {instrument.layout.id}: add the instrument again as it was"
-        )
-    past = PastSurveys(ledger, instrument, survey.layout, correction)
-    known = past.surveyed(survey)
-    if correction and known[-1].celsius is None:
+    past = PastSurveys(ledger, survey, correction)
+    *_, (read, made) = plans(past, past.told_with(survey))
+    if correction and made.celsius is None:
         raise BadInput(f"nobody knows how warm it was in survey {survey.number}: leave --celsius out")
-    return survey, _planned(past, known, correction)
+    return read, made
+
+
+def plans(past: PastSurveys, surveys: Iterable[StoredSurvey]) -> Iterator[tuple[Surveyed, Plan]]:
+    """Each of `surveys` as it was read, and its plan; in one state, the oldest first, each with what was known then."""
+    known: list[Surveyed] = []
+    memory, made = _Memory(), None
+    for read in past.read(surveys):
+        one = read
+        if made:
+            memory.keep(known[-1], made, read)
+            again = [item.reed.ordinal for item in made.items if item.action == "sound again"]
+            one = past.going_on(known[-1], read, again)
+        learned = past.learned(one.survey)
+        here = _in_state(one, learned)
+        evidence = Evidence(here.instrument, here.readings, memory.accepted, tuple(memory.history), levels(here.takes))
+        made = plan(evidence, learned.offsets if learned else {}, memory.kept)
+        known.append(one)
+        yield (
+            read,
+            replace(
+                made,
+                pass_number=one.survey.pass_number,
+                celsius=one.celsius,
+                remarks=remarks(known, learned, past.correction),
+            ),
+        )
+
+
+@dataclass
+class _Memory:
+    """What the surveys so far and their plans tell about the next one; by ordinal, as Evidence and plan have it."""
+
+    accepted: dict[int, float] = field(default_factory=dict)
+    history: list[dict[int, Earlier]] = field(default_factory=list)
+    kept: dict[int, Reading] = field(default_factory=dict)
+
+    def keep(self, one: Surveyed, made: Plan, after: Surveyed) -> None:
+        """Keep what `one` and its plan tell about the survey `after`."""
+        worked = after.survey.pass_number > one.survey.pass_number
+        moved = {item.reed.ordinal for item in made.items if worked and item.action in MOVED}
+        good = [item for item in made.items if item.verdict == "good"]
+        accepted = self.accepted | {item.reed.ordinal: item.hz for item in good if item.hz}
+        self.accepted = {ordinal: hz for ordinal, hz in accepted.items() if ordinal not in moved}
+        self.kept = {item.reed.ordinal: _kept(item, one, after) for item in good}
+        sounded = [item for item in made.items if one.readings[item.reed.ordinal].cents is not None]
+        self.history.append({item.reed.ordinal: _earlier(item, worked) for item in sounded})
 
 
 def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:
@@ -45,43 +93,14 @@ def _in_state(one: Surveyed, found: Learned | None) -> Surveyed:
     return replace(one, instrument=replace(one.instrument, shifts=shifts), readings=one.readings | shifted)
 
 
-def _planned(past: PastSurveys, known: list[Surveyed], correction: Correction | None) -> Plan:
-    """The plan of the last of `known`. Those of the earlier ones are made again from their readings, each with what was
-    known then: they tell what was accepted, what was to be sounded again, and what was to be done in each pass."""
-    accepted: dict[int, float] = {}
-    history: list[dict[int, Earlier]] = []
-    kept: dict[int, Reading] = {}
-    one = known[0]
-    for after in known[1:]:
-        here = _in_state(one, past.learned(one.survey))
-        items = plan(_evidence(here, accepted, history), kept=kept).items
-        worked = after.survey.pass_number > one.survey.pass_number
-        moved = {item.reed.ordinal for item in items if worked and item.action in MOVED}
-        good = {item.reed.ordinal: item.hz for item in items if item.verdict == "good" and item.hz}
-        kept = {item.reed.ordinal: _kept(item, after) for item in items if item.verdict == "good"}
-        accepted = {ordinal: hz for ordinal, hz in (accepted | good).items() if ordinal not in moved}
-        sounded = [item for item in items if one.readings[item.reed.ordinal].cents is not None]
-        history.append({item.reed.ordinal: _earlier(item, worked) for item in sounded})
-        one = past.going_on(one, after, [item.reed.ordinal for item in items if item.action == "sound again"])
-    learned = past.learned(one.survey)
-    last = _in_state(one, learned)
-    return replace(
-        plan(_evidence(last, accepted, history), learned.offsets if learned else {}, kept),
-        pass_number=one.survey.pass_number,
-        celsius=one.celsius,
-        remarks=remarks([*known[:-1], one], learned, correction),
-    )
-
-
-def _evidence(one: Surveyed, accepted: Mapping[int, float], history: Sequence[Mapping[int, Earlier]]) -> Evidence:
-    return Evidence(one.instrument, one.readings, accepted, tuple(history), levels(one.takes))
-
-
-def _kept(item: Item, after: Surveyed) -> Reading:
-    """The reading of a good reed, for the survey `after`, in which it may not have been sounded."""
+def _kept(item: Item, one: Surveyed, after: Surveyed) -> Reading:
+    """The reading of a good reed of `one`, for the survey `after`, in which it may not have been sounded."""
     target_hz = after.instrument.reeds[item.reed.ordinal].target_hz
     cents = cents_between(item.hz, target_hz) if item.hz else None
-    return replace(item.reading, cents=cents, used=(), left_out=(), standing=0, flags=(), disagreeing=0)
+    earlier = (*item.reading.earlier, *((one.survey.number, number) for number in item.reading.used))
+    return replace(
+        item.reading, cents=cents, used=(), earlier=earlier, left_out=(), standing=0, flags=(), disagreeing=0
+    )
 
 
 def _earlier(item: Item, worked: bool) -> Earlier:

@@ -48,9 +48,11 @@ class Take:
     clock_u_cents: float = 0.0  # standard uncertainty of the meter's clock
     withdrawn: bool = False  # the reed was sounded afresh afterwards
     role: int = 0  # 0 in the reed's own turn, 1, 2 where it was sounded again as the control reed
+    unix_s: int | None = None  # when, in seconds since 1970; None where nobody knows
     up_s: float | None = None  # when, in seconds from the meter's power-up; None where the meter did not say
     scatter_cents: float = agree.USUAL_CENTS  # what the survey had scattered by before it, as the meter had it
     board_celsius: float | None = None  # how warm the meter was
+    survey: int | None = None  # number of an earlier survey that it is from; None for the one that is read
 
     @property
     def trusted(self) -> bool:
@@ -65,6 +67,7 @@ class LeftOut:
 
     number: int
     why: str
+    survey: int | None = None  # as in Take
 
 
 @dataclass(frozen=True)
@@ -75,13 +78,35 @@ class Reading:
     cents: float | None
     u95_cents: float | None  # 95 % uncertainty: random part, clock and drift together
     clock_u95_cents: float | None  # the clock's share, the same for every reed of the survey
-    used: tuple[int, ...]  # numbers of the takes that agree
+    used: tuple[int, ...]  # numbers of the survey's own takes that agree
     left_out: tuple[LeftOut, ...]
     standing: int  # takes that were not withdrawn
     flags: tuple[str, ...]  # what spoke against takes that were not withdrawn, the commonest first
     disagreeing: int  # trusted takes that do not agree with those used
     state: str  # "done", "again" or "give up", as the meter's survey has it
     drift_cents: float = 0.0  # how far the instrument was then from the survey's mean, by its control reed
+    earlier: tuple[tuple[int, int], ...] = ()  # (survey, number) of takes that agree, where it goes on with another
+
+    @property
+    def agreeing(self) -> int:
+        """How many takes it stands on."""
+        return len(self.used) + len(self.earlier)
+
+    @property
+    def stands_on(self) -> list[tuple[int | None, str]]:
+        """Takes for people, as "takes 1, 2", each lot after the number of its survey where that is an earlier one."""
+        takes = [*self.earlier, *((None, number) for number in self.used)]
+        found: list[tuple[int | None, str]] = []
+        for survey, group in groupby(takes, key=lambda one: one[0]):
+            numbers = [str(number) for _, number in group]
+            found.append((survey, f"take{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"))
+        return found
+
+    @property
+    def takes_words(self) -> str:
+        """All of them: "takes 1, 2", "take 2 of survey 3 and take 1", "no takes"."""
+        words = (takes + (f" of survey {survey}" if survey else "") for survey, takes in self.stands_on)
+        return " and ".join(words) or "no takes"
 
 
 def readings(instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL) -> dict[int, Reading]:
@@ -183,7 +208,8 @@ class _Gathered:
         moved = drift.at(self.up_s) if drift and self.up_s is not None else None
         if moved and u95 is not None:
             u95 += moved.adds_cents
-        left_out = [LeftOut(take.number, "withdrawn: the reed was sounded afresh") for take in self._withdrawn]
+        afresh = "withdrawn: the reed was sounded afresh"
+        left_out = [LeftOut(take.number, afresh, take.survey) for take in self._withdrawn]
         against: list[str] = []
         disagreeing = 0
         for place, (take, point) in enumerate(zip(self._standing, self._points, strict=True)):
@@ -191,18 +217,21 @@ class _Gathered:
                 continue
             if point is None:
                 against.extend(flag for flag in take.flags if flag != "wavering")
-                left_out.append(LeftOut(take.number, _spoken(take)))
+                left_out.append(LeftOut(take.number, _spoken(take), take.survey))
             elif cents is None:
-                left_out.append(LeftOut(take.number, "no other take agrees with it"))
+                left_out.append(LeftOut(take.number, "no other take agrees with it", take.survey))
             else:
                 disagreeing += 1
-                left_out.append(LeftOut(take.number, f"{abs(point[0] - cents):.1f} cents from the takes that agree"))
+                why = f"{abs(point[0] - cents):.1f} cents from the takes that agree"
+                left_out.append(LeftOut(take.number, why, take.survey))
+        used = [self._standing[place] for place in self._places]
         return Reading(
             ordinal=ordinal,
             cents=cents,
             u95_cents=u95,
             clock_u95_cents=clock,
-            used=tuple(self._standing[place].number for place in self._places),
+            used=tuple(take.number for take in used if take.survey is None),
+            earlier=tuple((take.survey, take.number) for take in used if take.survey is not None),
             left_out=tuple(left_out),
             standing=len(self._standing),
             flags=tuple(sorted(set(against), key=lambda flag: (-against.count(flag), flag))),

@@ -203,6 +203,7 @@ def _take(stored: StoredTake) -> Take:
         clock_u_cents=stored.clock_u_cents,
         withdrawn=stored.withdrawn,
         role=stored.role,
+        unix_s=stored.unix_s,
         up_s=stored.up_s,
         scatter_cents=agree.USUAL_CENTS if stored.scatter_cents is None else stored.scatter_cents,
         board_celsius=stored.board_celsius,

@@ -87,10 +87,11 @@ def _told(plan: Plan, item: Item, slope: Slope | None) -> Iterator[tuple[str, st
     if item.hz is not None and reading.cents is not None and reading.u95_cents is not None:
         clock = f", {reading.clock_u95_cents:.1f} of it the meter's clock" if reading.clock_u95_cents else ""
         yield "reads", f"{item.hz:.3f} Hz, {signed(reading.cents)} ± {reading.u95_cents:.1f} cents{clock}"
-    if reading.used:
-        yield "takes", f"it stands on {', '.join(map(str, reading.used))}"
+    if reading.agreeing:
+        yield "takes", f"it stands on {reading.takes_words}"
     for left in reading.left_out:
-        yield "", f"take {left.number} left out: {left.why}"
+        of_survey = f" of survey {left.survey}" if left.survey else ""
+        yield "", f"take {left.number}{of_survey} left out: {left.why}"
     if slope:
         louder = f"{signed(slope.cents_per_db, 2)} ± {slope.u95_cents_per_db:.2f} cents"
         yield "louder", f"{louder} a decibel, inside its takes; not allowed for"

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from reedbench.clock import Sighting
-from reedbench.history import _precedes
+from reedbench.history import in_order
 from reedbench.ledger import Ledger
 from reedbench.ledger.dating import LONG_AGO_S, Run, Seen, began
 from reedbench.ledger.rows import TOLD_S
@@ -135,8 +135,8 @@ def test_surveys_of_one_journal_keep_their_order_whatever_clocks_say(ledger):
     ledger.keep(SENDER, [survey(0), survey(1)])
     first, second = ledger.surveys()
     jumped = replace(first, since_unix_s=first.since_unix_s + 10**8)
-    assert _precedes(jumped, second) and not _precedes(second, jumped)
-    assert not _precedes(jumped, replace(second, epoch=8))
+    assert in_order([second, jumped]) == [jumped, second]
+    assert in_order([other := replace(second, epoch=8), jumped]) == [other, jumped]
 
 
 def replace_time(raw):

@@ -2,6 +2,7 @@
 
 import json
 import sys
+import time
 from importlib import import_module
 from pathlib import Path
 
@@ -11,8 +12,10 @@ from jsonschema import Draft202012Validator
 from record_book import LOST, TAKE_S, TIRED, RecordBook, plan_now, years
 from reedbench.__main__ import run
 from reedbench.hand.counting import counted_out, hand_of
+from reedbench.hand.past import past_of
 from reedbench.hand.trends import _settled
 from reedbench.ledger import Ledger
+from reedbench.plan_data import plan_as_dict
 from reedbench.planning import planned
 from shop import instrument as made
 
@@ -203,3 +206,17 @@ def test_strokes_come_from_a_table(book, capsys, tmp_path):
     file.write_text("place,breath,slide\n1,blow,out\n")
     assert run(["survey", "strokes", str(number), str(file)]) == 2
     assert "there must be a column strokes" in capsys.readouterr().err
+
+
+def test_forty_surveys_of_64_reeds_are_told_in_a_moment(tmp_path):
+    book = RecordBook(tmp_path / "ledger.db", made("solo-16", tolerance_cents=3.0))
+    years(book, jobs=10)
+    with Ledger.open(book.path) as ledger:
+        start = time.perf_counter()
+        past = past_of(ledger, book.one.key_id)
+        spent = time.perf_counter() - start
+        for chapter in past.chapters[::7]:
+            again = past_of(ledger, book.one.key_id, until=chapter.survey).chapters[-1]
+            assert plan_as_dict(chapter.plan) == plan_as_dict(again.plan)
+    print(f"{len(past.chapters)} surveys: {1e3 * spent:.0f} ms")
+    assert len(past.chapters) == 40 and spent < 1.5  # a third of that, where nothing else runs

@@ -131,7 +131,7 @@ def single_pages(path):
         shop = shop_of(ledger)
         past = past_of(ledger, key_of(0), "covers off")
         makers = {
-            "record": lambda: record(ledger, past, past.jobs[-1], shop),
+            "record": lambda: record(past, past.jobs[-1], shop),
             "reference": lambda: reference(past.chapters[-1]),
             "reeds": lambda: reeds(past),
             "takes": lambda: takes(ledger, past.chapters[0]),
@@ -159,9 +159,9 @@ def test_every_reading_of_the_record_names_takes_that_there_are(ledger_path, wri
     text = (written / key_of(0) / "record-6.html").read_text(encoding="utf-8")
     with Ledger.open(ledger_path) as ledger:
         known = {(n, one.ordinal, one.number) for n in (4, 6) for one in ledger.takes(n)}
-    traced = re.findall(r'<a href="takes-(\d+)\.html#reed-(\d+)">survey (\d+), takes? ([\d, ]+)</a>', text)
+    traced = re.findall(r'<a href="takes-(\d+)\.html#reed-(\d+)">takes? ([\d, ]+) of survey (\d+)</a>', text)
     assert len(traced) == 2 * 64
-    for survey, ordinal, again, numbers in traced:
+    for survey, ordinal, numbers, again in traced:
         assert survey == again
         for number in numbers.split(", "):
             assert (int(survey), int(ordinal), int(number)) in known

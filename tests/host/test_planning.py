@@ -71,9 +71,11 @@ def test_takes_of_a_survey_that_goes_on_are_put_together(book):
     assert first[4].action == "sound again" and 1 <= first[4].more_takes <= 4
     book.survey({4: 2.8, 20: 9.0})
     items = book.plan()
-    assert items[4].reading.used == (1, 2, 3, 4) and items[4].reading.cents == pytest.approx(2.85, abs=0.02)
+    assert items[4].reading.takes_words == "takes 1, 2 of survey 1 and takes 1, 2" and items[
+        4
+    ].reading.cents == pytest.approx(2.85, abs=0.02)
     assert items[4].reading.u95_cents < first[4].reading.u95_cents
-    assert items[13].action == "raise" and items[13].reading.used == (1, 2)
+    assert items[13].action == "raise" and items[13].reading.takes_words == "takes 1, 2 of survey 1"
     assert items[20].reading.used == (1, 2) and items[5].verdict == "good"  # 20 was decided: its new takes alone count
     assert "goes on with survey 1" in book.said()[0]
     book.survey({4: 2.65}, pass_number=1)
@@ -159,7 +161,14 @@ def test_why_tells_every_number_of_a_reed(book, capsys, name):
     book.survey(all_at(0.0, reed4=12.0), state="assembled")
     assert run(["plan", "--why", name]) == 0
     out = capsys.readouterr().out
-    for said in ("E4", "+12.0 ±", "it stands on 1, 2", "at least, outside 3", "near the rivet", "+2.4: 2.4 short"):
+    for said in (
+        "E4",
+        "+12.0 ±",
+        "it stands on takes 1, 2",
+        "at least, outside 3",
+        "near the rivet",
+        "+2.4: 2.4 short",
+    ):
         assert said in out
     assert "% of the tongue's own" in out and "octave with" in out
     assert run(["plan", "--why", name, "--json"]) == 0

@@ -91,7 +91,7 @@ def _table(name: str, ledger: Ledger, survey: StoredSurvey) -> Table:
     if name == "readings":
         instrument = instrument_of(ledger, survey)
         remarks = {one.ordinal: one.remark for one in ledger.imported(survey.number)}
-        return readings_table(survey, instrument, surveyed(ledger, survey, instrument).readings, remarks)
+        return readings_table(survey, instrument, surveyed(ledger, survey).readings, remarks)
     known = survey.instrument in (one.key for one in ledger.instruments())
     return takes_table(survey, ledger.takes(survey.number), instrument_of(ledger, survey) if known else None)
 

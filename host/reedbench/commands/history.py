@@ -7,7 +7,7 @@ import click
 
 from reedbench.errors import BadInput
 from reedbench.hand.past import past_of
-from reedbench.hand.shop import shop_of
+from reedbench.hand.shop import last_pasts, pace_of, shop_of
 from reedbench.hand.told import past_dict, past_lines, reed_dict, reed_lines
 from reedbench.hand.told_shop import shop_dict, shop_lines
 from reedbench.ledger import Ledger
@@ -46,13 +46,14 @@ def command(
         raise BadInput("--shop is about all instruments: leave out the key, --reed and --state")
     width = shutil.get_terminal_size().columns
     with Ledger.open(ledger_path) as ledger:
-        shop = shop_of(ledger)
         if of_shop:
+            shop = shop_of(ledger)
             report(shop_dict(shop), shop_lines(shop, width), as_json)
             return
         past = past_of(ledger, key or ledger.survey(None).instrument, state)
+        pace = pace_of(last_pasts(ledger, past))
     if reed is None:
-        report(past_dict(past, shop.pace), past_lines(past, shop.pace, width), as_json)
+        report(past_dict(past, pace), past_lines(past, pace, width), as_json)
         return
     named = item_named(past.chapters[-1].plan, reed).reed
     report(reed_dict(past, named), reed_lines(past, named), as_json)

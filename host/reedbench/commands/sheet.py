@@ -17,8 +17,8 @@ from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
 from reedbench.pages.reference import reference
 from reedbench.pages.takes import takes
-from reedbench.planning import planned, survey_info
-from reedbench.surveys import other_states, survey_dict
+from reedbench.planning import read_and_planned, survey_info
+from reedbench.surveys import in_state, other_states, survey_dict
 from reedbench.temperature import Correction
 
 PAGES = ("bench", "record", "reference", "reeds", "takes")
@@ -75,17 +75,17 @@ def command(
     if correction and which in ("record", "reeds"):
         raise BadInput("--celsius excludes the pages record and reeds, which show readings as they were")
     with Ledger.open(ledger_path) as ledger:
-        taken, plan = planned(ledger, survey, state, correction)
-        chapter = Chapter(taken, plan)
-        if which == "bench":
-            text = sheet.render(counted_out(plan, hand_of(ledger)), survey_info(taken), mirrored)
-        elif which == "reference":
-            text = reference(chapter)
-        elif which == "takes":
-            text = takes(ledger, chapter)
+        if which in ("record", "reeds"):
+            taken = in_state(ledger.survey(survey), state)
+            past = past_of(ledger, taken.instrument, taken.state, until=taken)
+            text = reeds(past) if which == "reeds" else record(past, past.jobs[-1], shop_of(ledger))
         else:
-            past = past_of(ledger, taken.instrument, taken.state, until=taken.number)
-            text = reeds(past) if which == "reeds" else record(ledger, past, past.jobs[-1], shop_of(ledger))
+            chapter = Chapter(*read_and_planned(ledger, survey, state, correction))
+            taken = chapter.survey
+            if which == "bench":
+                text = sheet.render(counted_out(chapter.plan, hand_of(ledger)), survey_info(taken), mirrored)
+            else:
+                text = reference(chapter) if which == "reference" else takes(ledger, chapter)
     if others := other_states(taken):
         note(others)
     name = f"survey-{taken.number}.html" if which == "bench" else f"survey-{taken.number}-{which}.html"

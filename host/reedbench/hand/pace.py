@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import quantiles
 
-from reedbench.hand.past import Stretch
-from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.hand.past import Chapter, Stretch
 from reedbench.plan import Plan
 
 # Common practice, no source:
@@ -56,30 +55,30 @@ class Pace:
         )
 
 
-def pace(ledger: Ledger, surveys: Iterable[StoredSurvey], stretches: Iterable[Stretch]) -> Pace:
-    """From the takes of `surveys`, and the time between surveys that a pass lies between."""
-    sounded = [spent for survey in surveys if (spent := _of_reed(ledger, survey))]
-    worked = [spent for stretch in stretches if (spent := _of_work(ledger, stretch))]
+def pace(chapters: Iterable[Chapter], stretches: Iterable[Stretch]) -> Pace:
+    """From the takes of surveys, and the time between surveys that a pass lies between."""
+    sounded = [spent for chapter in chapters if (spent := _of_reed(chapter))]
+    worked = [spent for stretch in stretches if (spent := _of_work(stretch))]
     return Pace(_span(sounded), _span(worked))
 
 
-def _times(ledger: Ledger, survey: StoredSurvey) -> list[int]:
-    return sorted(take.unix_s for take in ledger.takes(survey.number) if take.unix_s)
+def _times(chapter: Chapter) -> list[int]:
+    return sorted(take.unix_s for take in chapter.read.takes if take.unix_s)
 
 
-def _of_reed(ledger: Ledger, survey: StoredSurvey) -> float | None:
+def _of_reed(chapter: Chapter) -> float | None:
     """Seconds that surveying a reed took, all its takes together."""
-    times = _times(ledger, survey)
-    spent = sum(after - before for before, after in pairwise(times) if after - before <= BREAK_S)
-    return spent / survey.reeds if spent and survey.ended else None
+    reeds = {take.ordinal for take in chapter.read.takes}
+    spent = sum(after - before for before, after in pairwise(_times(chapter)) if after - before <= BREAK_S)
+    return spent / len(reeds) if spent and chapter.survey.ended else None
 
 
-def _of_work(ledger: Ledger, stretch: Stretch) -> float | None:
+def _of_work(stretch: Stretch) -> float | None:
     """Seconds that working a reed took, from the last take before the pass to the first after it."""
     count = sum(bool(one.action) for one in stretch.moved)
     if not stretch.worked or not count:
         return None
-    before, after = _times(ledger, stretch.before.survey), _times(ledger, stretch.after.survey)
+    before, after = _times(stretch.before), _times(stretch.after)
     spent = after[0] - before[-1] if before and after else 0
     return spent / count if 0 < spent <= AWAY_S else None
 

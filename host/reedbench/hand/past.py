@@ -1,20 +1,21 @@
 """An instrument's past: its surveys in one state, each with the plan that followed, and what happened between them."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED
 from reedbench.hand.moves import Move, Pitch, moves, pitches
+from reedbench.history import PastSurveys, Surveyed, in_order, jobs
 from reedbench.importing import state_known
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Plan
-from reedbench.planning import planned
+from reedbench.planning import plans
 from reedbench.tuning import cents_between
 
 DAY_S = 86400.0
@@ -22,15 +23,19 @@ DAY_S = 86400.0
 
 @dataclass(frozen=True)
 class Chapter:
-    """One survey in the state of the past that it belongs to, and its plan."""
+    """One survey in the state of the past that it belongs to, as it was read by itself, and its plan."""
 
-    survey: StoredSurvey
+    read: Surveyed
     plan: Plan
+
+    @property
+    def survey(self) -> StoredSurvey:
+        return self.read.survey
 
     @cached_property
     def pitches(self) -> dict[int, Pitch]:
-        """What was read, by ordinal."""
-        return pitches(self.plan.instrument, {item.reed.ordinal: item.reading for item in self.plan.items})
+        """What was read in it, by ordinal; what it only goes on with from an earlier one is not."""
+        return pitches(self.read.instrument, self.read.readings)
 
     @property
     def worst(self) -> Item | None:
@@ -93,13 +98,9 @@ class Past:
 
     @property
     def jobs(self) -> list[list[Chapter]]:
-        """The surveys by times that the instrument was in the shop: each begins again before any pass."""
-        found: list[list[Chapter]] = []
-        for chapter in self.chapters:
-            if not found or chapter.survey.pass_number < found[-1][-1].survey.pass_number:
-                found.append([])
-            found[-1].append(chapter)
-        return found
+        """The surveys by times that the instrument was in the shop."""
+        chapters = {chapter.survey.number: chapter for chapter in self.chapters}
+        return [[chapters[one.number] for one in job] for job in jobs(one.survey for one in self.chapters)]
 
     def of_reed(self, ordinal: int) -> Iterator[tuple[Chapter, Item]]:
         """Each survey that read the reed, and its line in the plan."""
@@ -108,14 +109,16 @@ class Past:
                 yield chapter, chapter.plan.by_ordinal()[ordinal]
 
 
-def past_of(ledger: Ledger, key: str, state: str | None = None, until: int | None = None) -> Past:
+def past_of(ledger: Ledger, key: str, state: str | None = None, until: StoredSurvey | None = None) -> Past:
     """The past of the instrument of that key in one state; BadInput without a survey.
 
-    `state`: for None the one that it was surveyed in most often, of several the last. `until`: number of the last
-    survey that counts, for None all do.
+    `state`: for None the one that it was surveyed in most often, of several the last. `until`: the last survey
+    that counts, for None all do.
     """
     ledger.instrument(key)  # which says so where there is none
-    surveys = [one for one in ledger.surveys(key) if until is None or one.number <= until]
+    surveys = in_order(ledger.surveys(key))
+    if until is not None:
+        surveys = surveys[: [one.number for one in surveys].index(until.number) + 1]
     if not surveys:
         raise BadInput(f"there is no survey of instrument {key} yet: load it and sound it")
     states = [one for survey in surveys for one in survey.states]
@@ -124,14 +127,17 @@ def past_of(ledger: Ledger, key: str, state: str | None = None, until: int | Non
         known = "; ".join(dict.fromkeys(states))
         raise BadInput(f"instrument {key} was never sounded in the state {shown(wanted)}: it has {known}")
     same = [one for one in surveys if wanted in one.states]
-    same = [one for one in same if one.layout == same[-1].layout]
-    chapters = tuple(Chapter(*planned(ledger, one.number, wanted)) for one in _dated(same))
+    same = [replace(one, state=wanted) for one in same if one.layout == same[-1].layout]
+    chapters = tuple(_chapters(PastSurveys(ledger, same[-1]), same))
     return Past(chapters[-1].plan.instrument, wanted, chapters)
 
 
-def _dated(surveys: Sequence[StoredSurvey]) -> list[StoredSurvey]:
-    """By time where all are dated; otherwise as they came into the ledger."""
-    return sorted(surveys, key=lambda one: one.unix_s or 0) if all(one.unix_s for one in surveys) else list(surveys)
+def _chapters(past: PastSurveys, surveys: Sequence[StoredSurvey]) -> Iterator[Chapter]:
+    """Those whose plans take the same surveys into account are planned in one go."""
+    for _, group in groupby(surveys, key=lambda one: past.told_with(one)[0].number):
+        alike = list(group)
+        told = list(plans(past, past.told_with(alike[-1])))
+        yield from (Chapter(*one) for one in told[-len(alike) :])
 
 
 def _stretch(before: Chapter, after: Chapter) -> Stretch:

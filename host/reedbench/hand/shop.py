@@ -1,5 +1,6 @@
 """What the whole shop's record teaches: its hand, how its reeds settle, how well it repeats itself, its pace."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from reedbench.hand.counting import hand_of
@@ -25,6 +26,22 @@ class Shop:
 
 def shop_of(ledger: Ledger) -> Shop:
     """From the last instruments that were surveyed more than once."""
+    pasts = last_pasts(ledger)
+    stretches = [stretch for past in pasts for stretch in past.stretches]
+    return Shop(hand_of(ledger), settled(stretches), repeats_cents(stretches), pace_of(pasts), len(pasts))
+
+
+def pace_of(pasts: Iterable[Past]) -> Pace:
+    """How long things took in those pasts."""
+    pasts = list(pasts)
+    return pace(
+        [chapter for past in pasts for chapter in past.chapters],
+        [stretch for past in pasts for stretch in past.stretches],
+    )
+
+
+def last_pasts(ledger: Ledger, known: Past | None = None) -> list[Past]:
+    """The pasts of the last instruments that were surveyed more than once. `known`: one that is known already."""
     surveys = ledger.surveys()
     described = {one.key: one.layout for one in ledger.instruments()}
     counted: dict[str, int] = {}
@@ -34,11 +51,7 @@ def shop_of(ledger: Ledger) -> Shop:
     keys = list(dict.fromkeys(one.instrument for one in reversed(surveys) if counted.get(one.instrument, 0) > 1))
     pasts: list[Past] = []
     for key in keys:
-        pasts.append(past_of(ledger, key))
+        pasts.append(known if known and known.instrument.key_id == key else past_of(ledger, key))
         if sum(len(past.chapters) for past in pasts) >= NEWEST:
             break
-    stretches = [stretch for past in pasts for stretch in past.stretches]
-    sounded = [chapter.survey for past in pasts for chapter in past.chapters]
-    return Shop(
-        hand_of(ledger), settled(stretches), repeats_cents(stretches), pace(ledger, sounded, stretches), len(pasts)
-    )
+    return pasts

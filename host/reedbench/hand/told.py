@@ -11,6 +11,7 @@ from reedbench.hand.past import Chapter, Past, Stretch
 from reedbench.hand.trends import Settled, Tiring, repeats_cents, settled, tiring
 from reedbench.instrument import InstrumentReed
 from reedbench.output import columns
+from reedbench.plan_data import earlier_takes
 from reedbench.surveys import day
 from reedbench.terminal import kind
 from reedbench.words import rounded, signed
@@ -243,6 +244,7 @@ def reed_rows(past: Past, reed: InstrumentReed) -> list[dict[str, Any]]:
             "reading_cents": rounded(item.reading.cents),
             "u95_cents": rounded(item.reading.u95_cents),
             "takes_used": list(item.reading.used),
+            "earlier_takes_used": earlier_takes(item.reading),
             "verdict": item.verdict,
             "did": did.get(chapter.survey.number, ""),
         }
@@ -253,8 +255,8 @@ def reed_rows(past: Past, reed: InstrumentReed) -> list[dict[str, Any]]:
 def reed_lines(past: Past, reed: InstrumentReed) -> list[str]:
     """Every reading of a reed as a table."""
     rows = [("survey", "date", "pass", "Hz", "cents", "±cents", "takes", "verdict", "then")]
-    for (chapter, _), row in zip(past.of_reed(reed.ordinal), reed_rows(past, reed), strict=True):
-        takes = ", ".join(map(str, row["takes_used"]))
+    for (chapter, item), row in zip(past.of_reed(reed.ordinal), reed_rows(past, reed), strict=True):
+        takes = item.reading.takes_words.replace("takes ", "").replace("take ", "")
         read = f"{row['hz']:.3f}", signed(row["reading_cents"]), f"{row['u95_cents']:.1f}"
         then = PAST.get(row["did"], "")
         rows.append((str(row["survey"]), day(chapter.survey), str(row["pass"]), *read, takes, row["verdict"], then))

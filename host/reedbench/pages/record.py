@@ -10,7 +10,6 @@ from reedbench.hand.told import PAST, pass_dict, settled_words, tiring_words
 from reedbench.hand.trends import settled, tiring
 from reedbench.instrument import InstrumentReed
 from reedbench.item import Item
-from reedbench.ledger import Ledger
 from reedbench.pages.engine import render
 from reedbench.pages.figures import Axis, mark, scale_for
 from reedbench.pages.links import Links
@@ -46,7 +45,7 @@ class Group:
     width: int
 
 
-def record(ledger: Ledger, past: Past, job: list[Chapter], shop: Shop, links: Links | None = None) -> str:
+def record(past: Past, job: list[Chapter], shop: Shop, links: Links | None = None) -> str:
     """The page about one time that the instrument was in the shop: one of `past.jobs`."""
     first, last = job[0], job[-1]
     axis = Axis(_scale(past, first, last), HEIGHT)
@@ -60,7 +59,7 @@ def record(ledger: Ledger, past: Past, job: list[Chapter], shop: Shop, links: Li
         last=last,
         two=first is not last,
         state=past.state,
-        celsius={one.survey.number: _celsius(ledger, one) for one in job},
+        celsius={one.survey.number: _celsius(one) for one in job},
         done=[_done(one) for one in _within(past, job) if one.worked],
         looked=_looked_at(job),
         groups=_groups(past, first, last, axis),
@@ -82,9 +81,9 @@ def _scale(past: Past, first: Chapter, last: Chapter) -> float:
     return scale_for(read, least=2 * tolerance)
 
 
-def _celsius(ledger: Ledger, chapter: Chapter) -> str:
+def _celsius(chapter: Chapter) -> str:
     """Temperature of the meter's board over a survey, in words; empty where it is unknown."""
-    read = [take.board_celsius for take in ledger.takes(chapter.survey.number) if take.board_celsius is not None]
+    read = [take.board_celsius for take in chapter.read.takes if take.board_celsius is not None]
     if not read:
         return ""
     low, high = min(read), max(read)

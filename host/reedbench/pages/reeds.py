@@ -72,7 +72,7 @@ def _history(past: Past, reed: InstrumentReed, axis: Axis, places: dict[int, int
         if number not in places or reading.cents is None or reading.u95_cents is None:
             continue
         last = f"{signed(reading.cents)} ± {reading.u95_cents:.1f}"
-        on = f"takes {', '.join(map(str, reading.used))}" if chapter.survey.file is None else "imported"
+        on = reading.takes_words if chapter.survey.file is None else "imported"
         words = f"Survey {number}, {day(chapter.survey)}: {last}, {on}"
         points.append(Point(mark(axis, places[number], reading.cents, reading.u95_cents), words, number))
     works = tuple(

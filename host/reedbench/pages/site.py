@@ -26,7 +26,7 @@ from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
 from reedbench.pages.reference import reference
 from reedbench.pages.takes import takes
-from reedbench.planning import planned, survey_info
+from reedbench.planning import read_and_planned, survey_info
 from reedbench.surveys import day
 from reedbench.terminal import kind
 
@@ -128,14 +128,14 @@ def _pages(ledger: Ledger, past: Past, surveys: list[StoredSurvey], shop: Shop) 
     links = Links(True, frozenset(known | {one.number for one in others}), last.survey.number)
     yield "index.html", instrument(past, others, shop, links)
     for job in past.jobs:
-        yield links.record(job[-1].survey.number), record(ledger, past, job, shop, links)
+        yield links.record(job[-1].survey.number), record(past, job, shop, links)
     yield "reference.html", reference(last, links)
     yield "reeds.html", reeds(past, links)
     yield "sheet.html", sheet.render(counted_out(last.plan, shop.hand), survey_info(last.survey))
     for chapter in past.chapters:
         yield links.takes(chapter.survey.number), takes(ledger, chapter, links)
     for one in others:
-        yield links.takes(one.number), takes(ledger, Chapter(*planned(ledger, one.number)), links)
+        yield links.takes(one.number), takes(ledger, Chapter(*read_and_planned(ledger, one.number)), links)
 
 
 def _row(key: str, past: Past) -> Row:

@@ -78,7 +78,7 @@ def _reed(
     state: str,
     imported: ImportedReading | None,
 ) -> ReedTakes:
-    left_out = {one.number: one.why for one in item.reading.left_out}
+    left_out = {one.number: one.why for one in item.reading.left_out if one.survey is None}
     shown = tuple(_shown(take, item, left_out, traces.get(take.sequence), axis, state) for take in sounded)
     reading = item.reading
     reads = "no reading"
