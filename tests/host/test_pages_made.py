@@ -167,6 +167,18 @@ def test_every_reading_of_the_record_names_takes_that_there_are(ledger_path, wri
             assert (int(survey), int(ordinal), int(number)) in known
 
 
+def test_the_bench_sheet_of_a_site_leads_back_and_to_the_takes(written):
+    text = (written / key_of(0) / "sheet.html").read_text(encoding="utf-8")
+    links = Page(text).links
+    assert links[:2] == ["../index.html", "index.html"]
+    assert (
+        len(re.findall(r'± \d+\.\d \(<a href="takes-6\.html#reed-\d+">takes? [\d, ]+</a>\)', text))
+        == text.count(" ± ")
+        > 5
+    )
+    assert "survey 6" in text
+
+
 def test_the_take_view_says_what_was_left_out_and_why(written):
     text = (written / key_of(0) / "takes-1.html").read_text(encoding="utf-8")
     assert "1 of them left out" in text and "the pitch would not settle" in text

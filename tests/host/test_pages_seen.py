@@ -9,8 +9,8 @@ from reedbench.pages import site
 from shop_of_pages import HOSTILE, key_of, write
 
 pytestmark = needs_browser
-KINDS = ("index", "record-6", "reference", "reeds", "takes-4")
-PAPER = {"index": 2, "record-6": 4, "reference": 5, "reeds": 6, "takes-4": 9}  # pages at most, for 64 reeds
+KINDS = ("index", "record-6", "sheet", "reference", "reeds", "takes-4")
+PAPER = {"index": 2, "record-6": 4, "sheet": 4, "reference": 5, "reeds": 6, "takes-4": 9}  # pages at most, for 64 reeds
 LONG = "W" * 200 + "\U0001f3b5\u202e<b>"
 
 

@@ -131,7 +131,7 @@ def _pages(ledger: Ledger, past: Past, surveys: list[StoredSurvey], shop: Shop) 
         yield links.record(job[-1].survey.number), record(past, job, shop, links)
     yield "reference.html", reference(last, links)
     yield "reeds.html", reeds(past, links)
-    yield "sheet.html", sheet.render(counted_out(last.plan, shop.hand), survey_info(last.survey))
+    yield "sheet.html", sheet.render(counted_out(last.plan, shop.hand), survey_info(last.survey), links=links)
     for chapter in past.chapters:
         yield links.takes(chapter.survey.number), takes(ledger, chapter, links)
     for one in others:

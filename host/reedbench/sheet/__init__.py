@@ -2,7 +2,8 @@
 
     render(plan, survey_info) -> str
 
-One self-contained HTML page: no script, nothing fetched from anywhere, all text escaped.
+One self-contained HTML page: no script, nothing fetched from anywhere, all text escaped; in a site with links to its
+other pages.
 """
 
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from jinja2 import Environment
 
 from reedbench import course
 from reedbench.jobs import JOBS
+from reedbench.pages.links import Links
 from reedbench.plan import Plan
 from reedbench.sheet.drawing import BELOW, BODY_TOP, MASS, PAD, plates
 from reedbench.sheet.engine import environment
@@ -31,6 +33,7 @@ class SurveyInfo:
     meter: str = ""
     takes: int = 0
     pass_number: int = 0  # which pass of the work the survey follows; 0 before any
+    number: int = 0  # in the ledger
 
 
 @cache
@@ -38,8 +41,11 @@ def _environment() -> Environment:
     return environment("reedbench.sheet", signed=signed, on_bench=on_bench)
 
 
-def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False) -> str:
-    """The page, as text to be written in UTF-8; `mirrored` with the plates seen from below, from their inner face."""
+def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False, links: Links | None = None) -> str:
+    """The page, as text to be written in UTF-8; `mirrored` with the plates seen from below, from their inner face.
+
+    `links`: to the other pages of a site that it belongs to.
+    """
     layout = plan.instrument.layout
     return (
         _environment()
@@ -48,6 +54,7 @@ def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False) -> str:
             plan=plan,
             instrument=plan.instrument,
             survey=survey,
+            links=links or Links(),
             kind=kind(plan.instrument),
             ordered=ordered(plan.instrument),
             summary=summary(plan),
