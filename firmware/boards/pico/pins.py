@@ -9,7 +9,8 @@ MICROPHONE_CLOCK = 10
 MICROPHONE_SELECT = 11
 MICROPHONE_DATA = 12
 
-# Display: I2C controller 0, which can reach these two.
+# Display: I2C controller 0, which can reach these two. The chip is "SSD1306" or "SH1106".
+DISPLAY_CHIP = "SSD1306"
 DISPLAY_CONTROLLER = 0
 DISPLAY_DATA = 4
 DISPLAY_CLOCK = 5
