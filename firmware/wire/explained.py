@@ -109,7 +109,7 @@ RECORDED = {
     ("take", "drift_ccent_s"): "drift in hundredths of a cent per second",
     ("take", "level_cdb"): "level in hundredths of a decibel from full scale",
     ("take", "flags"): "bits of FLAGS",
-    ("take", "board_dc"): "board temperature in tenths of a degree Celsius; -32768 unknown",
+    ("take", "board_dc"): "tenths of a degree Celsius, at the instrument or of the board; -32768 unknown",
     ("take", "harmonics"): "harmonics the figure was followed on",
     ("take", "strongest"): "strongest harmonic",
     ("take", "rate"): "samples per second",

@@ -7,11 +7,12 @@ import sys
 import machine
 import micropython
 
-from . import pins
+from . import pins, thermometer
 
 NAME = "pico"
 _FULL_SCALE_MV = 3300
 _SUPPLY_DIVIDER = 3  # on the board
+_at_the_instrument = thermometer.find()
 
 
 def serial():
@@ -27,10 +28,13 @@ def cell_mv():
 
 
 def temperature_dc():
-    """Temperature of the chip in tenths of a degree Celsius, by the RP2040 data sheet, section 4.9.5.
+    """Tenths of a degree Celsius: of the thermometer, None when it falls silent; of the chip where there was none.
 
-    27 degrees at 0.706 V and 1.721 mV less per degree: good to a few degrees, no better.
+    So no run of the meter has both. The chip's by the RP2040 data sheet, section 4.9.5: 27 degrees at 0.706 V and
+    1.721 mV less per degree, good to a few degrees, no better.
     """
+    if _at_the_instrument:
+        return thermometer.read(_at_the_instrument)
     volts = machine.ADC(pins.TEMPERATURE_CHANNEL).read_u16() * 3.3 / 65535
     return round(10 * (27 - (volts - 0.706) / 0.001721))
 
