@@ -4,12 +4,14 @@ from pathlib import Path
 
 import click
 
-from reedbench.errors import Failed
+from reedbench.errors import Failed, LinkFault
 from reedbench.finding import the_meter
 from reedbench.ledger import Ledger, tending
 from reedbench.link import converse
 from reedbench.options import json_option, ledger_option, port_option, sure, yes_option
 from reedbench.output import report
+
+HOME_SINCE = 3  # protocol version of a meter whose home can be changed
 
 
 @click.group("ledger")
@@ -80,6 +82,8 @@ def home(port: str | None, yes: bool, ledger_path: Path, as_json: bool) -> None:
         reedbench ledger home
     """
     with Ledger.open(ledger_path, write=True) as ledger, converse(the_meter(port), ledger.identity) as meter:
+        if meter.protocol < HOME_SINCE:
+            raise LinkFault("the meter's firmware is too old to change its home: `reedbench install` renews it")
         before = meter.home
         if before not in ("", ledger.identity):
             sure(

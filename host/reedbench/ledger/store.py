@@ -225,7 +225,10 @@ class Ledger:
 
     def counted(self) -> list[int]:
         """Numbers of the surveys after which strokes were counted."""
-        return [row["survey"] for row in self._all("SELECT DISTINCT survey FROM strokes ORDER BY survey")]
+        found = self._all(
+            "SELECT DISTINCT survey FROM strokes WHERE survey NOT IN (SELECT survey FROM removed) ORDER BY survey"
+        )
+        return [row["survey"] for row in found]
 
     def keep_instrument(self, key: str, name: str, layout: str, document: dict[str, Any]) -> None:
         """Keep an instrument's own description, in place of an earlier one under the same key."""
