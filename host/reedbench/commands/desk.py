@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from reedbench.desk import watch
+from reedbench.desk.around import AROUND, PlacedPlayer
 from reedbench.desk.live import LivePlayer
 from reedbench.desk.meter import FAULTS, FLASH_BYTES, KEYS, DeskMeter
 from reedbench.desk.players import Player, ReedPlayer, player_for
@@ -24,6 +25,12 @@ from reedbench.output import report
     "kept as scenario.json. Otherwise the demo's instrument.",
 )
 @click.option("--seed", type=click.IntRange(0, 2**32 - 1), help="Invents other errors for the instrument.")
+@click.option(
+    "--around",
+    type=click.Choice(list(AROUND)),
+    metavar="PLACE",
+    help=f"Where the meter stands, heard by a model of its microphone: {', '.join(AROUND)}.",
+)
 @click.option("--quiet-room", is_flag=True, help="Nobody plays.")
 @click.option("--live", is_flag=True, help="The microphone is this computer's own; needs the package sounddevice.")
 @click.option("--watch", "watched", is_flag=True, help="Draw the screen in this terminal; the keyboard has the keys.")
@@ -50,6 +57,7 @@ from reedbench.output import report
 def command(
     mic: Path | None,
     seed: int | None,
+    around: str | None,
     quiet_room: bool,
     live: bool,
     watched: bool,
@@ -98,6 +106,10 @@ def command(
         player = player_for(mic, seed)
     else:
         player = ReedPlayer(demo_scenario(seed or 1))
+    if around:
+        if not isinstance(player, ReedPlayer):
+            raise BadInput("--around needs an instrument that is played: no recording, not --quiet-room, not --live")
+        player = PlacedPlayer.instead_of(player, AROUND[around])
     if crystal_ppm and mic is not None and not isinstance(player, ReedPlayer):
         raise BadInput("--crystal excludes recordings: they were not made by that clock")
     with DeskMeter(

@@ -168,7 +168,12 @@ class FilePlayer(Player):
 
 
 class ReedPlayer(Player):
-    """Sounds an instrument with hidden errors, with a player's scatter and faults."""
+    """Sounds an instrument with hidden errors, with a player's scatter and faults.
+
+    `level_dbfs`: of the tone in the microphone, RMS, a full-scale square wave being 0.
+    """
+
+    level_dbfs = -24.0
 
     def __init__(self, scenario: Scenario, keep: Path | None = None) -> None:
         super().__init__(scenario.seed, keep)
@@ -193,7 +198,7 @@ class ReedPlayer(Player):
         rng = np.random.default_rng((self._seed, 3, reed.ordinal, number))
         breath = {
             "tone_s": float(rng.uniform(1.35, 1.6)) + (0.2 if reed.target_hz < 250 else 0.0),
-            "level_dbfs": float(rng.normal(-24, 2.0)),
+            "level_dbfs": float(rng.normal(self.level_dbfs, 2.0)),
             "scatter_cents": float(rng.normal(0, SCATTER_CENTS)),
             "sway_cents": float(rng.uniform(0.1, 0.4)),
             "sway_hz": float(rng.uniform(0.35, 0.58)),
@@ -214,9 +219,14 @@ class ReedPlayer(Player):
         hz = self._steady_hz(reed)
         tone, track = reeds.sound(hz, self._voices[reed.ordinal], reeds.Breath(**breath, bend=bend), self.rate, rng)
         after = self.room(int(0.12 * RATE))
-        heard = np.concatenate((lead, tone + self.room(len(tone)), after))
+        pressure = np.concatenate((lead, tone + self.room(len(tone)), after))
+        heard = self.heard(pressure, slice(len(lead), len(lead) + len(tone)), rng)
         silent = np.full(len(lead), np.nan)
         return to_words(heard), np.concatenate((silent, track, np.full(len(after), np.nan))), ""
+
+    def heard(self, pressure: reeds.Samples, blown: slice, rng: np.random.Generator) -> reeds.Samples:
+        """What the microphone makes of a sounding, while whose part `blown` the player breathes: nothing else."""
+        return pressure
 
     def _neighbour(self, reed: InstrumentReed) -> InstrumentReed:
         """The reed that sounds if the slide is forgotten."""
