@@ -2,11 +2,15 @@
 
 REEDBENCH_BOARD is the path of a Python file that offers a class Board:
 
-    Board(files)      puts `files` (path on the board: bytes) on a board and starts it
+    Board(files, lacks)   puts `files` (path on the board: bytes) on a board and starts it. `lacks`: "" for a whole
+                      board, or "display", "microphone", "left channel" (its microphone is set to the right one);
+                      NotImplementedError where there is no such board, and the test is skipped
     port              the serial port that reaches it
     sound(words)      plays microphone words (numpy int32, 24 bits left-justified, 16 kHz) into its microphone
     rest(seconds)     waits for so long by the board's own clock
-    picture(path)     writes what its display shows as a PNG; may do nothing
+    picture(path)     writes what its display shows as a PNG, enlarged or not; may do nothing
+    press(*keys)      presses "up", "down", "do", at once, and holds them until
+    release(*keys)
     reset()           lets the power go for a moment
     close()           ends it
 
@@ -22,12 +26,12 @@ from typing import Any
 import pytest
 from reedbench.image import board_files
 
-Start = Callable[[dict[str, bytes]], Any]
+Start = Callable[..., Any]
 
 
 @pytest.fixture(scope="session")
 def start() -> Start:
-    """Starts a board with these files on it; whoever does so ends it."""
+    """Starts a board with these files on it, and without what it `lacks`; whoever does so ends it."""
     path = os.environ.get("REEDBENCH_BOARD")
     if not path:
         pytest.skip("REEDBENCH_BOARD names no board, real or emulated")
@@ -36,8 +40,11 @@ def start() -> Start:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
 
-    def started(files: dict[str, bytes]) -> Any:
-        board = module.Board(files)
+    def started(files: dict[str, bytes], lacks: str = "") -> Any:
+        try:
+            board = module.Board(files, lacks)
+        except NotImplementedError:
+            pytest.skip(f"{path} has no board without {lacks}")
         board.rest(3.0)
         return board
 

@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from played import Played
 from reedbench.desk.audio import RATE, write_words
-from reedbench.desk.players import Address, ReedPlayer, Sounding
 from reedbench.desk.scenario import demo_scenario
 from reedbench.firmware.wire.messages import COUNTER_US
 from reedbench.hearing import hear
@@ -17,16 +17,6 @@ from reedbench.pull import pull
 
 HEAP_LEAST = 60_000  # bytes free with the whole firmware loaded and a survey running
 PICTURES = Path(__file__).parents[2] / "build" / "board"
-
-
-class Played(ReedPlayer):
-    """Sounds a reed on demand instead of reading a screen."""
-
-    def sounding(self, address: Address, number: int) -> Sounding:
-        played = self._play(address, number)
-        assert played
-        words, track, _ = played
-        return Sounding(address, number, 0, words, track)
 
 
 @pytest.mark.timeout(600)
