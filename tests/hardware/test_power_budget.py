@@ -1,0 +1,42 @@
+"""The page about power adds up: what it calls computed follows from the lines that it is computed from."""
+
+import re
+
+import pytest
+from plan import HARDWARE
+
+PAGE = (HARDWARE / "power.md").read_text(encoding="utf-8")
+USABLE_MAH = 1800.0
+
+
+def row(start: str) -> list[list[float]]:
+    """The numbers of each cell after the first, in the row of a table that begins with `start`."""
+    [line] = [line for line in PAGE.splitlines() if line.startswith(f"| {start}")]
+    cells = line.strip("| ").split(" | ")[1:]
+    return [[float(number.replace(",", "")) for number in re.findall(r"\d[\d,]*\.?\d*", cell)] for cell in cells]
+
+
+def test_the_whole_is_the_sum_of_its_parts() -> None:
+    board_ma, _, _, board_mw, *_ = row("board, processor always busy")[0]
+    assert board_mw == pytest.approx(5.0 * board_ma)
+    efficiency = row("regulator")[0][0] / 100
+    display_ma, display_v, display_mw = row("display, a fifth of its dots")[0]
+    microphone_ma, _, _, microphone_mw = row("microphone INMP441")[0]
+    assert display_mw == pytest.approx(display_v * display_ma / efficiency, abs=1)
+    assert microphone_mw == pytest.approx(display_v * microphone_ma / efficiency, abs=1)
+    whole_mw = row("**the whole, from VSYS**")[0][0]
+    assert whole_mw == pytest.approx(board_mw + display_mw + microphone_mw, abs=3)
+    whole_ma, diode_v = row("**the whole, from the cell at 3.7 V**")[0][0], row("diode")[0][0]
+    assert whole_ma == pytest.approx(whole_mw / (3.7 - diode_v), abs=1)
+
+
+def test_hours_follow_from_current_and_cell() -> None:
+    assert f"The cell gives {USABLE_MAH:,.0f} of its 2,000 mAh" in PAGE
+    (usual, least, most), (hours, shortest, longest) = row("survey or waiting")[:2]
+    assert usual == row("**the whole, from the cell at 3.7 V**")[0][0]
+    for ma, told in ((usual, hours), (most, shortest), (least, longest)):
+        assert told == pytest.approx(USABLE_MAH / ma, abs=1)
+    [dark_ma], [dark_hours] = row("the same, display dark")[:2]
+    assert dark_hours == pytest.approx(USABLE_MAH / dark_ma, abs=1)
+    [standby_ma], [standby_hours, days] = row("standby")[:2]
+    assert standby_hours == pytest.approx(USABLE_MAH / standby_ma, rel=0.01) and days == round(standby_hours / 24)
