@@ -69,9 +69,13 @@ _WAYS = {
 }
 
 
+BARE = "board"  # the step before the first wire
+
+
 def svg(wiring: Wiring, step: str = "") -> str:
-    """The drawing of all wires, or of `step` and those before it."""
-    steps = wiring.steps[: wiring.steps.index(step) + 1] if step else wiring.steps
+    """The drawing of all wires, or of `step` and those before it; of the board alone for the step BARE."""
+    known = [BARE, *wiring.steps]
+    steps = known[: known.index(step) + 1] if step else wiring.steps
     wires = [wire for wire in wiring.wires if wire.step in steps]
     owners = {pad.owner for wire in wires for pad in (wire.start, wire.end)}
     now = [wire for wire in wires if wire.step == step or not step]

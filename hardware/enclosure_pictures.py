@@ -18,6 +18,9 @@ def draw(folder: Path) -> None:
     keys = [inside[name] for name in inside if name.startswith("key")]
     _picture(folder / "case-lid.svg", [case.lid()], lid, _FRONT)
     _picture(folder / "case-face.svg", [case.shell(), *keys], face, _BEHIND)
+    lift, drop = Pos(0, 0, 45), Pos(0, 0, -25)  # as far apart as shows what goes where
+    apart = [lift * body for body in (case.shell(), *keys)] + [case.lid(), drop * case.clip()]
+    _picture(folder / "case-open.svg", apart, lid, (260, -330, 150), up=(0, 0, 1))
     whole = [case.shell(), case.lid(), inside["display"], *keys, inside["switch"]]
     y, z = case.leaning(0, 0)
     leaning = Pos(0, y, z) * Rot(90 - case.LEAN, 0, 0) * Pos(0, case.HEIGHT / 2, -case.DEPTH)

@@ -24,7 +24,7 @@ def made() -> dict[Path, str]:
         README: filled(README.read_text(encoding="utf-8"), plan),
         pictures / "wiring.svg": drawing.svg(plan),
     }
-    for number, step in enumerate(plan.steps, start=1):
+    for number, step in enumerate([drawing.BARE, *plan.steps]):
         files[pictures / f"step-{number}-{step}.svg"] = drawing.svg(plan, step)
     return files
 

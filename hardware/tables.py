@@ -43,12 +43,12 @@ def bom(wiring: Wiring) -> str:
 
 def parts_table(wiring: Wiring) -> str:
     """Markdown: what to buy."""
-    rows = ["| part | pieces | kind | what matters |", "|---|---|---|---|"]
+    rows = ["| part | pieces | kind | what matters | euros |", "|---|---|---|---|---|"]
     for part in wiring.parts:
         name = f"{part.name} (optional)" if part.optional else part.name
-        rows.append(f"| {name} | {part.count} | {part.what} | {part.matters} |")
+        rows.append(f"| {name} | {part.count} | {part.what} | {part.matters} | {part.count * part.price_eur:.2f} |")
     total = sum(part.count * part.price_eur for part in wiring.parts if not part.optional)
-    rows += ["", f"Together about {total:.0f} euros without the optional part (rough, from memory)."]
+    rows += ["", f"Together {total:.2f} euros without the optional part: all prices are rough and from memory."]
     return "\n".join(rows) + "\n"
 
 
