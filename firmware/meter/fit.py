@@ -9,6 +9,7 @@ import math
 CENTS = 1731.234  # cents to the natural logarithm of a frequency ratio
 GROUPS = 24
 WANDER = 1.2  # what is left of the phase beyond this many times its noise is the pitch's own movement
+MOVED = 3  # and beyond this many times, movement that is no chance
 STUDENT = 1.15  # two standard errors shall hold 95 %, estimated from some 20 groups and cut at whole blocks as they are
 PHASE_ONE = 1 << 24  # a turn, in phase tracks
 
@@ -47,8 +48,8 @@ class Fit:
     rms: what is left of the phase, in turns.
 
     Of a steady or evenly drifting tone the straight line is the best estimate, the one that meets the Cramer-Rao bound.
-    Where the pitch went to and fro by more than noise, a tremor or the rest of a glide, the line is not the mean; then
-    the phase from end to end is, at the price of the noise of two points. The less uncertain of the two is taken.
+    Where the pitch clearly went to and fro, a tremor or the rest of a glide, the line is not the mean; then the phase
+    from end to end is, at the price of the noise of two points, and taken where that is less.
     """
 
     def __init__(self, track, first, last):
@@ -74,14 +75,14 @@ class Fit:
         left = sum([size * y * y for size, y in zip(sizes, rest)])
         self.rms = math.sqrt(left / n)
         points = n / count
-        noise = track.noise(first, last)
+        noise = track.noise(first, last, 1)
         # A group's mean in white noise: neighbouring points, whose triangles overlap, correlate by a quarter.
         white = noise * noise * (1.5 * points - 0.5) / (points * points)
         wander = max(0.0, left / n - WANDER * white)
         line = left / max(1, count - 3) * _spread(rest, points) / square + 2 * wander / (n * n)
         ends = 2 * noise * noise / (n * n)
         rise = groups.line + slope
-        if ends < line:
+        if ends < line and left / n > MOVED * white:
             rise, line = (track.phase[last - 1] - track.phase[first]) / PHASE_ONE / (n - 1), ends
         self.hz = rise / track.step_s
         self.se_hz = STUDENT * math.sqrt(line) / track.step_s

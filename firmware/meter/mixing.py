@@ -6,10 +6,12 @@ it has no phase error of its own, and summed; two neighbouring blocks joined und
 suppress the other harmonics and hum. A CORDIC turns each sum into an angle and a magnitude.
 """
 
+import math
 from array import array
 
 from .coarse import bits
-from .tables import ATAN, SINE, TURN
+from .coherent import MEAN_LEAST, project, turn_back
+from .tables import ANGLE_BITS, ATAN, SINE, TURN
 from .word import EXTEND, EXTEND16
 
 try:
@@ -182,7 +184,7 @@ class Mixer:
     def __init__(self, scratch):
         self._plan = array("i", (0 for _ in range(7)))
         self._sums = scratch
-        self._re = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
+        self.angles = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
         self.magnitude = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
 
     def cut(self, samples, start, count, period):
@@ -211,8 +213,25 @@ class Mixer:
         plan[4], plan[5], plan[6] = turn & (TURN - 1), self._down, 0
         mix(self.samples, plan, SINE, self._sums)
         floor = (self.length * self.length) >> 1 if self._down else 0
-        most = _triangle(self._sums, self.blocks, self.length, floor, self._re, self.magnitude)
+        most = _triangle(self._sums, self.blocks, self.length, floor, self.angles, self.magnitude)
         up = 27 - bits(most)
-        _cordic(self._re, self.magnitude, self.count, up, ATAN)
-        _unwrap(self._re, self.count, guide, harmonic, phases)
+        _cordic(self.angles, self.magnitude, self.count, up, ATAN)
+        _unwrap(self.angles, self.count, guide, harmonic, phases)
         return up - self._down
+
+    def look_again(self, harmonic, guide, phases):
+        """The same harmonic against `guide` alone, each point by itself: no turns to be counted wrongly.
+
+        `phases`: what it is off `harmonic` times the guide, its mean removed; `magnitude`: its parts along that mean,
+        in the same unit. False where there is nothing to be seen.
+        """
+        plan = self._plan
+        turn_back(self.angles, self.magnitude, self.count, guide, harmonic, SINE, plan)
+        along, across = plan[0], plan[1]
+        plan[0] = self.count
+        plan[1] = int(math.atan2(across, along) / (2 * math.pi) * (1 << ANGLE_BITS)) & ((1 << ANGLE_BITS) - 1)
+        plan[2] = int(math.sqrt(float(along) * along + float(across) * across) / self.count / 16)
+        if plan[2] < MEAN_LEAST:
+            return False
+        project(self.angles, self.magnitude, plan, SINE, phases)
+        return True

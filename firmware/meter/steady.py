@@ -18,6 +18,7 @@ BACK_CENTS = 0.5  # within this of it, a bend is over
 TURN_CENTS = 0.8  # by which a piece near the end may miss where the four before it point
 HELD = 5  # pieces for which no flat start stands still
 TAIL = 0.25  # as much of the end may bend: the player was letting go
+NOISE_POINTS = 16  # from which noise is told
 NOISE_MOST = 3.0  # cents of noise that are granted to a piece, at most
 PART = 0.3  # of the tone that must be steady
 LEVEL_RATIO = 0.16  # -8 dB: points weaker than this against the median are not part of the tone
@@ -43,8 +44,9 @@ def pieces(track, hz):
         for i in range((high - low + 1) // 2):
             rise += (high - low - 2 * i) * (phase[high - i] - phase[low + i])
         cents.append(rise / 2 / _square(high - low) * unit)
-    # Of the quietest third, for a bend is no noise; the least of three is a little too small.
-    noise = min([track.noise(third * points // 3, (third + 1) * points // 3 + 1) for third in range(3)])
+    # Of the quietest part, for a bend is no noise; a little too small. Too few points would tell nothing.
+    parts = max(1, min(3, points // NOISE_POINTS))
+    noise = min([track.noise(part * points // parts, (part + 1) * points // parts + 1) for part in range(parts)])
     return cents, edges, 1.15 * noise * PHASE_ONE / math.sqrt(_square(points // count)) * unit
 
 

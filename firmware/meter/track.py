@@ -2,7 +2,8 @@
 
 A harmonic's phase divided by its number is an estimate of the fundamental's. They are averaged with the weights
 that white noise would ask for, 1 / variance, but with the variance seen in each harmonic's own jitter: so a weak
-harmonic, one that hum or another reed disturbs, or one whose phase slips, counts for little or is left out.
+harmonic, or one that hum or another reed disturbs, counts for little or is left out. One too weak to be followed from
+point to point is looked at again along the track that the stronger ones have made.
 
 Harmonics are followed one after the other and averaged at once; only two means are kept, of the odd harmonics and of
 the even ones, because two banks of reeds an octave apart share the even ones.
@@ -27,28 +28,38 @@ OCTAVE_ERRORS = 6
 BANK_SHARE = 0.003  # of the power: even harmonics stronger than this are a second reed's, not a leftover
 FAINT = 0.01  # of the power: less than this without a phase that holds together is noise
 FAINTEST = 3e-5  # of the strongest so far: below -45 dB the sine table's steps (-66 dB) sound like a harmonic
-JITTER_MOST = 0.052  # turns: beyond this, unwrapping slips
+JITTER_CLEAR = 0.02  # turns: beyond this, a second look at a harmonic sees more
+JITTER_MOST = 0.035  # turns: beyond this, unwrapping slips
+DETECTED = 3.5  # a sum of all points this many times its noise is a harmonic: noise alone gives one in 500
+NEAR = 2  # two noise powers within this ratio are taken for one
 POWER_BITS = 14  # amplitudes in `power`: the largest sample is at most 2^14
 _TURN = 1 << TURN_BITS
 _FINER = PHASE_ONE // _TURN
 
 
 @micropython.viper
-def _bends(phases: ptr32, first: int, last: int, down: int) -> int:
-    """Largest second difference where `down` is negative, else the sum of their squares >> down.
+def _bends(phases: ptr32, first: int, last: int, third: int, down: int) -> int:
+    """Largest second difference (third, if `third`) where `down` is negative, else the sum of their squares >> down.
 
-    A point is at most a turn and a half from the next (mixing), or half a turn at the means' finer scale, so second
-    differences stay below 2^27. `down` brings the largest to 12 bits, so that 100 squares stay
-    below 2^31.
+    A point is at most a turn and a half from the next (mixing), or half a turn at the means' finer scale, so third
+    differences stay below 2^28. `down` brings the largest to 12 bits, so that 100 squares stay below 2^31.
     """
     extend = int(EXTEND)
     total = 0
+    before = 0
     i = first + 1
     while i < last - 1:
         a = (phases[i - 1] << extend) >> extend
         b = (phases[i] << extend) >> extend
         c = (phases[i + 1] << extend) >> extend
         bend = (a - b) - (b - c)
+        change = bend - before
+        before = bend
+        i += 1
+        if third:
+            bend = change
+            if i == first + 2:
+                bend = 0
         if bend < 0:
             bend = 0 - bend
         if down < 0:
@@ -57,25 +68,27 @@ def _bends(phases: ptr32, first: int, last: int, down: int) -> int:
         else:
             bend = bend >> down
             total += bend * bend
-        i += 1
     return total
 
 
-def jitter(phases, first, last):
+def jitter(phases, first, last, third=0):
     """RMS noise of one of the points first..last of a phase track, in its units.
 
-    From second differences, in which slow changes of pitch cancel. White noise of variance v leaves 4 v: 6 v, less what
-    neighbours have in common, whose triangles overlap and which so correlate by a quarter.
+    From second differences, in which slow changes of pitch cancel, or from third ones, in which a tremor's do too, but
+    also a slow beat with something else that sounds. White noise of variance v leaves 4 v or 12.5 v: 6 v or 20 v, less
+    what neighbours have in common, whose triangles overlap and which so correlate by a quarter.
     """
-    down = max(0, bits(_bends(phases, first, last, -1)) - 12)
-    return math.sqrt(_bends(phases, first, last, down) / (4 * max(1, last - first - 2))) * (1 << down)
+    down = max(0, bits(_bends(phases, first, last, third, -1)) - 12)
+    white = (12.5 if third else 4) * max(1, last - first - 2 - third)
+    return math.sqrt(_bends(phases, first, last, third, down) / white) * (1 << down)
 
 
 @micropython.viper
 def _blend(mean: ptr32, plan: ptr32, phases: ptr32):
     """mean[i] += share ((phases[i] - middle) finer / harmonic - mean[i]), for each point.
 
-    plan: points, middle, finer, harmonic, share in 1/32768; a whole share replaces the mean. Phases stay below 2^30
+    plan: points, middle, finer, harmonic, share in 1/32768, and 1 where the phases are already against the mean, which
+    is then not subtracted. A whole share replaces the mean. Phases stay below 2^30
     (mixing: 156 turns at 2^22 to the turn; the fundamental's, which has no guide, 52); means, at 2^24 to the turn,
     below 2^31. Two estimates that are eight turns apart are nonsense and are held to 2^27.
     """
@@ -85,14 +98,16 @@ def _blend(mean: ptr32, plan: ptr32, phases: ptr32):
     finer = plan[2]
     harmonic = plan[3]
     share = plan[4]
+    beside = plan[5]
     i = 0
     while i < count:
         new = ((phases[i] << extend) >> extend) - middle
         whole = new // harmonic
         new = whole * finer + ((new - whole * harmonic) * finer) // harmonic
-        if share < 32768:
+        if share < 32768 + beside:
             old = (mean[i] << extend) >> extend
-            new -= old
+            if beside == 0:
+                new -= old
             if new > 0x7FFFFFF:
                 new = 0x7FFFFFF
             if new < -0x7FFFFFF:
@@ -138,7 +153,7 @@ class Track:
         self._phases = array("i", (0 for _ in range(size)))
         self._lows = [array("i", (0 for _ in range(size))) for _ in range(2)]  # of the odd, of the even ones
         self._means = [array("i", (0 for _ in range(size))) for _ in range(2)]
-        self._plan = array("i", (0 for _ in range(5)))
+        self._plan = array("i", (0 for _ in range(6)))
         self.phase = self._means[0]
         self.power = array("i", (0 for _ in range(size)))
 
@@ -166,6 +181,7 @@ class Track:
         self.strength = []
         self._weights = []
         self._totals = [0.0, 0.0]
+        self._quiet = self._heard = 0
         self._low = [0, 0]
         for k in range(1, max(1, min(HARMONICS_MAX, int(TOP_HZ * period / RATE))) + 1):
             self._one(k)
@@ -177,23 +193,45 @@ class Track:
         side = (harmonic - 1) & 1
         if not self._totals[side]:
             self._means[side][:] = self._means[1 - side]  # the only guide there is
-        scale = self._mixer.follow(harmonic, self._means[side], phases)
+        mixer = self._mixer
+        scale = mixer.follow(harmonic, self._means[side], phases)
         self.strength.append(self._add_power(scale))
         noise = jitter(phases, 0, count) / _TURN
-        weight = 0.0
-        if noise < JITTER_MOST and self.strength[-1] > FAINTEST * max(self.strength):
-            weight = harmonic * harmonic / (noise * noise + JITTER_FLOOR * JITTER_FLOOR)
-            self._totals[side] += weight
-            self._average(side, phases, phases[count // 2], _FINER, harmonic, weight / self._totals[side])
-        self._weights.append(weight)
         low = self._low[side]
         if harmonic <= LOW and (not low or self.strength[-1] > self.strength[low - 1]):
             self._low[side] = harmonic
             self._lows[side][:] = phases
+        weight, most, beside = 0.0, JITTER_MOST, 0
+        if noise > JITTER_CLEAR and (self._totals[0] or self._totals[1]):
+            noise = most = math.sqrt(count) / (2 * math.pi * DETECTED)
+            beside = 1
+            if mixer.look_again(harmonic, self._means[side], phases):
+                noise = jitter(mixer.magnitude, 0, count) / _TURN
+        if noise < most and self.strength[-1] > FAINTEST * max(self.strength):
+            weight = self._weight(harmonic, noise)
+            self._average(side, phases, phases[count // 2], _FINER, harmonic, weight, beside)
+        self._weights.append(weight)
 
-    def _average(self, side, phases, middle, finer, harmonic, share):
+    def _weight(self, harmonic, noise):
+        """1 / variance of a point of the fundamental's phase by this harmonic, whose own jitters by `noise` turns.
+
+        A few points tell noise badly, and weights that are off cost accuracy. As noise is much the same from harmonic
+        to harmonic, what is near the mean of those so far is taken for that.
+        """
+        power = self.strength[-1]
+        own = (noise * noise + JITTER_FLOOR * JITTER_FLOOR) * power
+        self._quiet += 1 / own
+        self._heard += 1
+        usual = self._heard / self._quiet
+        if usual < NEAR * own and own < NEAR * usual:
+            own = usual
+        return harmonic * harmonic * power / own
+
+    def _average(self, side, phases, middle, finer, harmonic, weight, beside):
+        self._totals[side] += weight
         plan = self._plan
-        plan[0], plan[1], plan[2], plan[3], plan[4] = self.count, middle, finer, harmonic, int(32768 * share + 0.5)
+        plan[0], plan[1], plan[2], plan[3] = self.count, middle, finer, harmonic
+        plan[4], plan[5] = int(32768 * weight / self._totals[side] + 0.5), beside
         _blend(self._means[side], plan, phases)
 
     def _add_power(self, scale):
@@ -225,7 +263,7 @@ class Track:
         low = 0 if self.octave_cents or self._low[1] == 0 else self._stronger()
         self.low, self._low_phases = self._low[low], self._lows[low]
         if totals[1]:
-            self._average(0, self._means[1], 0, 1, 1, totals[1] / total)
+            self._average(0, self._means[1], 0, 1, 1, totals[1], 0)
 
     def _stronger(self):
         odd, even = self._low
@@ -261,9 +299,9 @@ class Track:
         mean = sum(strays) / len(strays)
         return math.sqrt(sum([(s - mean) * (s - mean) for s in strays]) / len(strays)) / PHASE_ONE
 
-    def noise(self, first, last):
-        """RMS noise of one point of `phase` between two points, in turns."""
-        return jitter(self.phase, first, last) / PHASE_ONE
+    def noise(self, first, last, third=0):
+        """RMS noise of one point of `phase` between two points, in turns; see `jitter`."""
+        return jitter(self.phase, first, last, third) / PHASE_ONE
 
     def share_beside(self, multiple):
         """Share of the power in harmonics that are not multiples of `multiple`; 1 where none could be."""

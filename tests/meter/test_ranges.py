@@ -9,7 +9,7 @@ import pytest
 from checked import TooLarge, fits, loops
 
 LOOPS: dict[str, Callable[..., Any]] = {}
-for _file in ("blocks.py", "coarse.py", "plain.py", "mixing.py", "track.py", "crossings.py"):
+for _file in ("blocks.py", "coarse.py", "plain.py", "mixing.py", "coherent.py", "track.py", "crossings.py"):
     LOOPS |= loops(_file)
 RATE = 16000
 SINE = [math.floor(32767 * math.sin(2 * math.pi * (i % 2048) / 2048) + 0.5) for i in range(2560)]
@@ -79,17 +79,37 @@ def test_phases_that_run_away_as_fast_as_they_can() -> None:
     first, phases, mean = [0] * count, [0] * count, [0] * count
     LOOPS["_unwrap"](angles, count, mean, 1, first)
     assert max(map(abs, first)) < 52 << 22
-    LOOPS["_blend"](mean, [count, first[-1], 4, 1, 32768], first)
+    LOOPS["_blend"](mean, [count, first[-1], 4, 1, 32768, 0], first)
     for harmonic in (2, 3, 17, 18):
         LOOPS["_unwrap"](angles, count, mean, harmonic, phases)
         assert max(map(abs, phases)) < 156 << 22
         for middle in (phases[0], phases[-1]):
             for share in (3, 16384, 32767, 32768):
                 copy = mean[:]
-                LOOPS["_blend"](copy, [count, middle, 4, harmonic, share], phases)
+                LOOPS["_blend"](copy, [count, middle, 4, harmonic, share, 0], phases)
         for track in (phases, mean):
-            largest = LOOPS["_bends"](track, 0, count, -1)
-            LOOPS["_bends"](track, 0, count, max(0, largest.bit_length() - 12))
+            for third in (0, 1):
+                largest = LOOPS["_bends"](track, 0, count, third, -1)
+                LOOPS["_bends"](track, 0, count, third, max(0, largest.bit_length() - 12))
+
+
+@pytest.mark.parametrize("least", [64, 2**13])
+@pytest.mark.parametrize("harmonic", [2, 18, 127])
+def test_second_look(harmonic: int, least: int) -> None:
+    """All points as large as can be: together, against one another, and where their sum is next to nothing."""
+    count = 104
+    guide = [(-1) ** i * (2**31 - 1 - i * 0x7654321) % 2**31 - 2**30 for i in range(count)]
+    for angle in (0, 0x7FFFFFF, 0x1234567):
+        angles, magnitude = [i * angle & 0xFFFFFFF for i in range(count)], [2**30 - 1] * count
+        sums, across = [0, 0], [0] * count
+        LOOPS["turn_back"](angles, magnitude, count, guide, harmonic, SINE, sums)
+        LOOPS["project"](angles, magnitude, [count, 0x8000000 - angle, least], SINE, across)
+        assert max(map(abs, across + magnitude)) == 32767 * 163 or least > 64
+        for share in (3, 32768):
+            LOOPS["_blend"]([2**30] * count, [count, 0, 4, harmonic, share, 1], across)
+        for track in (across, magnitude):
+            largest = LOOPS["_bends"](track, 0, count, 0, -1)
+            LOOPS["_bends"](track, 0, count, 0, max(0, largest.bit_length() - 12))
 
 
 def test_power_of_strong_harmonics() -> None:
