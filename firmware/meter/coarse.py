@@ -218,9 +218,9 @@ class Coarse:
         return 0.0, 0.0
 
     def at(self, period):
-        """n at a period in samples (nearest lags, highest of three)."""
+        """n at its highest within a sample or so of a period."""
         t = int(period + 0.5)
-        return max([self.n[i] for i in range(max(1, t - 1), min(LAG_MAX, t + 1) + 1)]) / ONE
+        return self._top(max(1, t - 1), min(LAG_MAX - 1, t + 1))[1]
 
     def _top(self, first, last):
         """(place, height) of the highest point among lags first..last."""

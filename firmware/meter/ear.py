@@ -7,6 +7,10 @@ from .blocks import BLOCK
 from .listen import Listener
 from .pitch import Pitch
 
+# Clipped tops make harmonics above half the sample rate, which come back as strangers among the tone's own and beat with
+# them too slowly to look like noise. What they add grows with the share of clipped samples.
+CLIPPED_WIDENS = 5
+
 
 class Ear:
     """`microphone`: the board's, started. `samples`: see listen.Listener.
@@ -55,6 +59,7 @@ class Ear:
             tone.start += listener.position
             if not tone.hz:
                 tone.hz = listener.glimpse_hz  # no figure, but enough to tell whose sounding it was
+            tone.se_cents *= 1 + CLIPPED_WIDENS * listener.clipped()
             for flag in listener.flags:
                 tone.flags.append(flag)
             if "unsteady" in tone.flags and listener.go_on():

@@ -7,7 +7,7 @@ its standard error, or the reason why there is none.
 import math
 from array import array
 
-from .coarse import BARE, LAG_MAX, LOW_VIEW, NEEDED, NEEDED_GLANCE, RATE, W, W_GLANCE, Coarse
+from .coarse import BARE, LAG_MAX, LOW_VIEW, NEEDED, NEEDED_GLANCE, PRIOR_CENTS, RATE, W, W_GLANCE, Coarse
 from .crossings import CROSSINGS_MAX, Crossings
 from .fit import CENTS, PHASE_ONE, Fit
 from .mixing import MIXER_NEEDED, Mixer
@@ -16,6 +16,7 @@ from .track import Track
 
 LOWEST_HZ, HIGHEST_HZ = 31, 3700  # nothing is measured outside
 CLEAR = 0.8  # autocorrelation at the period, below which other ways to look are tried
+BARE_HZ = 1500  # a reed expected above may have lost its second harmonic, perhaps the only one, to smoothing
 LOW_GAIN = 0.05  # a period longer than LAG_MAX must correlate better by this
 CLARITY_LEAST = 0.55  # autocorrelation at the period, below which nothing is measured
 PRIOR_SHARE = 0.8  # the expected period must correlate this well against the best one
@@ -36,6 +37,11 @@ LOW_HZ = 250  # reeds below settle later and are listened to for longer
 def least_s(hz):
     """Seconds of steady tone that a reed of this pitch needs, less what cutting it into blocks costs."""
     return 0.8 * max(LEAST_S, LEAST_PERIODS / hz)
+
+
+def _fits(period, expected_hz):
+    """Whether a period in samples is the expected reed's, or near it."""
+    return period > 0 and abs(math.log(period * max(1.0, expected_hz) / RATE)) < PRIOR_CENTS / CENTS
 
 
 class Tone:
@@ -78,10 +84,10 @@ class Pitch:
         coarse.listen(samples, start, width)
         period, clarity = self._choose(expected_hz, 1, sharp)
         self._lower = self._gains(period)
-        if clarity < CLEAR:
+        if clarity < CLEAR or expected_hz > BARE_HZ and not _fits(period, expected_hz):
             coarse.listen(samples, start, width, BARE)
             bare, bare_clarity = self._choose(expected_hz, 1, sharp)
-            if bare_clarity > clarity:
+            if bare_clarity > clarity or _fits(bare, expected_hz) and bare_clarity > PRIOR_SHARE * clarity:
                 period, clarity = bare, bare_clarity
                 self._lower = self._gains(period)
         reach = 2 * (width + LAG_MAX + 2)
@@ -137,7 +143,7 @@ class Pitch:
         track = self.track
         if self._lower:
             track.follow(samples, 0, count, 2 * period)
-            if track.share_beside(2) > LOWER_BANK_SHARE:
+            if track.share_beside(2) > LOWER_BANK_SHARE and any([k % 2 for k in track.used]):
                 return
         track.follow(samples, 0, count, period)
         for multiple in (2, 2, 2, 3, 5, 7):
