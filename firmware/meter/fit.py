@@ -10,6 +10,7 @@ CENTS = 1731.234  # cents to the natural logarithm of a frequency ratio
 GROUPS = 24
 WANDER = 1.2  # what is left of the phase beyond this many times its noise is the pitch's own movement
 MOVED = 3  # and beyond this many times, movement that is no chance
+MARGIN = 9  # (1 - sqrt(3/5)) / 2 of the points
 STUDENT = 1.15  # two standard errors shall hold 95 %, estimated from some 20 groups and cut at whole blocks as they are
 PHASE_ONE = 1 << 24  # a turn, in phase tracks
 
@@ -44,10 +45,12 @@ class Groups:
 class Fit:
     """Fit of track.phase[first:last].
 
-    hz: mean frequency over the span, against the oscillator; se_hz: its standard error. drift_hz_s.
-    rms: what is left of the phase, in turns.
+    hz: mean frequency over the span less `margin` points at either end, against the oscillator; se_hz: its standard
+    error. drift_hz_s. rms: what is left of the phase, in turns.
 
     Of a steady or evenly drifting tone the straight line is the best estimate, the one that meets the Cramer-Rao bound.
+    It weighs the pitch by a parabola that is zero at the ends. To second order that is the plain mean over the middle
+    part whose square width is the same, the root of 3/5 of the whole: what still glided at the ends is not in it.
     Where the pitch clearly went to and fro, a tremor or the rest of a glide, the line is not the mean; then the phase
     from end to end is, at the price of the noise of two points, and taken where that is less.
     """
@@ -82,7 +85,9 @@ class Fit:
         line = left / max(1, count - 3) * _spread(rest, points) / square + 2 * wander / (n * n)
         ends = 2 * noise * noise / (n * n)
         rise = groups.line + slope
+        self.margin = n // MARGIN
         if ends < line and left / n > MOVED * white:
+            self.margin = 0
             rise, line = (track.phase[last - 1] - track.phase[first]) / PHASE_ONE / (n - 1), ends
         self.hz = rise / track.step_s
         self.se_hz = STUDENT * math.sqrt(line) / track.step_s

@@ -33,7 +33,7 @@ ENDED = 1000  # below the tone's loudest block
 QUIET = 1800  # the same, for the quiet after it
 STAYS_WITHIN = 300  # a sound that stays within this ...
 STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
-CLIPPED_MOST = 0.8  # of a tone's samples may be at the ends of the range: its pitch is still the same
+CLIPPED_MOST = 80  # percent of a tone's samples that may be at the ends of the range: its pitch is still the same
 TRIES_MOST = 2  # times a tone that has not settled is listened to further
 STALE = 12  # blocks that may have waited, or been lost, while the tone before was measured
 
@@ -225,7 +225,7 @@ class Listener:
         self.count = count + BLOCK
 
     def _ready(self):
-        if self.clipped() > CLIPPED_MOST:
+        if 100 * self._clipped > CLIPPED_MOST * self._seen:
             self.flags.append("clipped")
         self.phase = "measure"
         return True

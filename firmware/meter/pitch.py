@@ -165,9 +165,16 @@ class Pitch:
         tone.strongest = 1 + max(range(len(track.strength)), key=lambda i: track.strength[i])
         tone.drift_cents_s = fit.drift_hz_s / tone.hz * CENTS
         tone.se_cents = math.sqrt((fit.se_hz / tone.hz * CENTS) ** 2 + SE_FLOOR_CENTS**2)
-        self._traces(tone, first, last, fit)
-        if steady.reason or abs(tone.drift_cents_s) > DRIFT_MOST:
-            tone.flags.append(steady.reason or "unsteady")
+        self._judge(tone, samples, steady.reason, first, last, fit)
+        tone.start += fit.margin * track.length
+        tone.span -= 2 * fit.margin * track.length
+        self._traces(tone, first + fit.margin, last - fit.margin, fit)
+
+    def _judge(self, tone, samples, reason, first, last, fit):
+        """Flags, and the figure unless something speaks against there being one."""
+        track = self.track
+        if reason or abs(tone.drift_cents_s) > DRIFT_MOST:
+            tone.flags.append(reason or "unsteady")
             return
         tone.uhz = track.oscillator_uhz + int(fit.hz * 1e6)
         self._second(tone, samples)

@@ -164,7 +164,7 @@ def _stayed(head, middle, noise):
             stayed = 0
     for i in range(len(head) - HELD + 1):
         held = head[i : i + HELD]
-        if max(held) - min(held) < STEP_CENTS + noise and abs(held[0] - middle) > BEND_CENTS + noise:
+        if max(held) - min(held) < STEP_CENTS + noise / 2 and abs(held[0] - middle) > BEND_CENTS + noise:
             return True
     return False
 

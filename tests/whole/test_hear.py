@@ -49,7 +49,7 @@ def test_every_usual_sample_rate(rate: int, reedbench: Run, micropython_program:
     assert (take["note"], take["flags"]) == ("A4", [])
     # A4 = 440 Hz (ISO 16:1975); a cent is the 1200th part of an octave.
     assert take["cents"] == pytest.approx(1200 * math.log2(441 / 440), abs=0.03)
-    assert 0.35 < take["start_s"] < 0.7 and 0.6 < take["span_s"] <= 0.8
+    assert 0.35 < take["start_s"] < 0.7 and 0.45 < take["span_s"] <= 0.8
 
 
 @pytest.mark.parametrize("kind", ["uint8", "int16", "int24", "int32", "float32", "float64", "stereo"])
