@@ -32,6 +32,7 @@ NEARLY = 0.88  # a first peak this high, against the highest, is the period
 SHORT_LAG = 12  # below this a parabola through three points misses the top of a peak
 FINE = 8  # places between two lags that are looked at there
 _SPAN = 6  # lags on each side that enter a place between
+COARSE_NEEDED = NEEDED + LAG_MAX + 1
 
 # Band-limited interpolation: for each place between two lags the weights of the 2 _SPAN lags around, a sinc under
 # a raised cosine, in 1/16384. Their magnitudes add up to less than 2, and n is at most 2^15: sums stay below 2^30.
@@ -156,12 +157,12 @@ def bits(value):
 
 
 class Coarse:
-    """The last correlation, `n`. `scratch`: array("i") of at least NEEDED places, free again after `listen`."""
+    """The last correlation, `n`. `scratch`: array("i") of at least COARSE_NEEDED places, which also holds `n`."""
 
     def __init__(self, scratch):
         self._y = scratch
         self._plan = array("i", (0 for _ in range(4)))
-        self.n = array("i", (0 for _ in range(LAG_MAX + _SPAN + 1)))
+        self.n = memoryview(scratch)[NEEDED:COARSE_NEEDED]
 
     def listen(self, samples, start, width=W, view=SMOOTH):
         """Correlates `width` samples from `start` on; reads `width` + LAG_MAX + 2, twice as many for LOW_VIEW.
@@ -196,11 +197,11 @@ class Coarse:
 
     def free(self, sharp=True):
         """(period, clarity) of the tone whatever it is; (0, 0) if nothing is periodic."""
-        peaks = []
         n = self.n
         t = 1
         while t < LAG_MAX and n[t] > 0:
             t += 1
+        best = max(n[t : LAG_MAX + 1])
         while t < LAG_MAX:
             if n[t] <= 0:
                 t += 1
@@ -208,12 +209,8 @@ class Coarse:
             first = t
             while t < LAG_MAX and n[t] > 0:
                 t += 1
-            peaks.append(self._top(first, t - 1))
-        best = max([height for _, height in peaks]) if peaks else 0.0
-        if best <= 0:
-            return 0.0, 0.0
-        for period, height in peaks:
-            if height >= NEARLY * best and period >= LAG_MIN - 0.5:
+            period, height = self._top(first, t - 1)
+            if height * ONE >= NEARLY * best and period >= LAG_MIN - 0.5:
                 return (self._sharpen(period) if sharp else period), height
         return 0.0, 0.0
 

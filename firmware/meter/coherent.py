@@ -1,8 +1,8 @@
 """The second look at a harmonic that is too weak to be followed from point to point.
 
 What the stronger harmonics have told of the phase is turned back out of it. What is left of a reed's harmonic stands
-still, so that its points add up however deep each lies in noise. Against the direction of their sum the part of a point
-across it tells the phase, the part along it the noise.
+still, so that its points add up however deep each lies in noise; against the direction of their sum the part of a point
+across it tells the phase.
 """
 
 from .word import EXTEND, EXTEND16
@@ -35,10 +35,10 @@ def turn_back(angles: ptr32, magnitude: ptr32, count: int, guide: ptr32, harmoni
 
 @micropython.viper
 def project(angles: ptr32, magnitude: ptr32, plan: ptr32, sine: ptr16, across: ptr32):
-    """Each point's part across the direction of the sum, and along it (in place of the magnitude); the mean is one.
+    """Each point's part across the direction of the sum, against its mean part along it.
 
-    plan: points, direction (2^28 to the turn), mean product in units of 2^12. One comes out as 2^22 / 2 pi, so that
-    small parts across are phases, 2^22 to the turn; more than eight are held to eight.
+    plan: points, direction (2^28 to the turn), that mean in units of 2^12. One comes out as 2^22 / 2 pi, so that small
+    parts are phases, 2^22 to the turn; more than eight are held to eight.
     """
     extend = int(EXTEND)
     extend16 = int(EXTEND16)
@@ -52,10 +52,4 @@ def project(angles: ptr32, magnitude: ptr32, plan: ptr32, sine: ptr16, across: p
         if part < -32767:
             part = -32767
         across[i] = part * 163
-        part = size * ((sine[k + 512] << extend16) >> extend16) // plan[2]
-        if part > 32767:
-            part = 32767
-        if part < -32767:
-            part = -32767
-        magnitude[i] = part * 163
         i += 1

@@ -7,8 +7,8 @@ from .blocks import BLOCK
 from .listen import Listener
 from .pitch import Pitch
 
-# Clipped tops make harmonics above half the sample rate, which come back as strangers among the tone's own and beat with
-# them too slowly to look like noise. What they add grows with the share of clipped samples.
+# Clipped tops make harmonics above half the sample rate, which come back as strangers among the tone's own and beat
+# with them too slowly to look like noise. What they add grows with the share of clipped samples.
 CLIPPED_WIDENS = 5
 
 

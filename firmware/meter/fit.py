@@ -60,21 +60,20 @@ class Fit:
         groups = Groups(track.phase, first, last)
         means, places, sizes = groups.means, groups.places, groups.sizes
         count = len(means)
-        mean = product = square = 0.0
-        for i in range(count):
-            mean += sizes[i] * means[i]
-            product += sizes[i] * places[i] * means[i]
-            square += sizes[i] * places[i] * places[i]
-        mean /= n
+        square = fourth = mean = product = bend = 0.0
+        for size, place, y in zip(sizes, places, means):
+            p = place * place
+            square += size * p
+            fourth += size * p * p
+            mean += size * y
+            product += size * place * y
+            bend += size * p * y
+        flat = square / n
         slope = product / square
         # The parabola that is orthogonal to the line.
-        bends = [place * place - square / n for place in places]
-        product = bent = 0.0
-        for i in range(count):
-            product += sizes[i] * bends[i] * means[i]
-            bent += sizes[i] * bends[i] * bends[i]
-        bend = product / bent
-        rest = [means[i] - mean - slope * places[i] - bend * bends[i] for i in range(count)]
+        bend = (bend - flat * mean) / (fourth - flat * square)
+        mean /= n
+        rest = [y - mean - slope * p - bend * (p * p - flat) for p, y in zip(places, means)]
         left = sum([size * y * y for size, y in zip(sizes, rest)])
         self.rms = math.sqrt(left / n)
         points = n / count

@@ -21,7 +21,8 @@ except SyntaxError:  # no Thumb processor
 
 BLOCKS_MAX = 96
 BLOCK_LEAST = 40  # samples
-MIXER_NEEDED = 4 * (BLOCKS_MAX + 8)
+POINTS_MOST = BLOCKS_MAX + 8
+MIXER_NEEDED = 10 * POINTS_MOST
 TURN_BITS = 22  # unwrapped phases: 2^22 to the turn
 
 
@@ -96,7 +97,7 @@ def _cordic(re: ptr32, im: ptr32, count: int, up: int, atan: ptr32):
             b = 0 - b
             angle = 0x8000000
         i = 0
-        while i < 20:
+        while i < 16:
             if b >= 0:
                 c = a + (b >> i)
                 b = b - (a >> i)
@@ -175,8 +176,9 @@ def block_length(period, count):
 
 
 class Mixer:
-    """Mixing, with `scratch`: array("i") of at least MIXER_NEEDED places, free again after `follow`.
+    """Mixing, with `scratch`: array("i") of at least MIXER_NEEDED places, the first 4 POINTS_MOST free after `follow`.
 
+    `phases`, `mean` and the two `lows` are room of POINTS_MOST points for whoever uses this, in `scratch` as well.
     After `cut`: length and blocks, `count` phase points, `start` of the first block, `turn` of the oscillator,
     `most`, the largest sample.
     """
@@ -184,8 +186,10 @@ class Mixer:
     def __init__(self, scratch):
         self._plan = array("i", (0 for _ in range(7)))
         self._sums = scratch
-        self.angles = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
-        self.magnitude = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
+        whole = memoryview(scratch)
+        parts = [whole[i * POINTS_MOST : (i + 1) * POINTS_MOST] for i in range(4, 10)]
+        self.angles, self.magnitude, self.phases, self.mean = parts[:4]
+        self.lows = parts[4:]
 
     def cut(self, samples, start, count, period):
         """Chooses blocks and oscillator for `count` samples from `start` on with this period."""
@@ -222,8 +226,7 @@ class Mixer:
     def look_again(self, harmonic, guide, phases):
         """The same harmonic against `guide` alone, each point by itself: no turns to be counted wrongly.
 
-        `phases`: what it is off `harmonic` times the guide, its mean removed; `magnitude`: its parts along that mean,
-        in the same unit. False where there is nothing to be seen.
+        `phases`: what it is off `harmonic` times the guide, its mean removed. False where there is nothing to be seen.
         """
         plan = self._plan
         turn_back(self.angles, self.magnitude, self.count, guide, harmonic, SINE, plan)

@@ -7,7 +7,19 @@ its standard error, or the reason why there is none.
 import math
 from array import array
 
-from .coarse import BARE, LAG_MAX, LOW_VIEW, NEEDED, NEEDED_GLANCE, PRIOR_CENTS, RATE, W, W_GLANCE, Coarse
+from .coarse import (
+    BARE,
+    COARSE_NEEDED,
+    LAG_MAX,
+    LOW_VIEW,
+    NEEDED,
+    NEEDED_GLANCE,
+    PRIOR_CENTS,
+    RATE,
+    W_GLANCE,
+    Coarse,
+    W,
+)
 from .crossings import CROSSINGS_MAX, Crossings
 from .fit import CENTS, PHASE_ONE, Fit
 from .mixing import MIXER_NEEDED, Mixer
@@ -67,8 +79,8 @@ class Pitch:
     """Working memory of the whole measurement, about 11 kB beside the samples."""
 
     def __init__(self):
-        # Correlation, mixing and crossings are never at work together.
-        scratch = array("i", (0 for _ in range(max(NEEDED, MIXER_NEEDED, CROSSINGS_MAX))))
+        # Correlation, mixing and crossings are never at work together; crossings leave what the mixer keeps of lows.
+        scratch = array("i", (0 for _ in range(max(COARSE_NEEDED, MIXER_NEEDED, CROSSINGS_MAX))))
         self.coarse = Coarse(scratch)
         self.track = Track(Mixer(scratch))
         self.crossings = Crossings(scratch)
@@ -84,10 +96,10 @@ class Pitch:
         coarse.listen(samples, start, width)
         period, clarity = self._choose(expected_hz, 1, sharp)
         self._lower = self._gains(period)
-        if clarity < CLEAR or expected_hz > BARE_HZ and not _fits(period, expected_hz):
+        if clarity < CLEAR or (expected_hz > BARE_HZ and not _fits(period, expected_hz)):
             coarse.listen(samples, start, width, BARE)
             bare, bare_clarity = self._choose(expected_hz, 1, sharp)
-            if bare_clarity > clarity or _fits(bare, expected_hz) and bare_clarity > PRIOR_SHARE * clarity:
+            if bare_clarity > clarity or (_fits(bare, expected_hz) and bare_clarity > PRIOR_SHARE * clarity):
                 period, clarity = bare, bare_clarity
                 self._lower = self._gains(period)
         reach = 2 * (width + LAG_MAX + 2)

@@ -6,7 +6,7 @@ from array import array
 TURN = 2048  # entries of one turn of the sine table
 QUARTER = TURN // 4
 ANGLE_BITS = 28  # angles: 2^28 to the turn
-CORDIC_STEPS = 20
+CORDIC_STEPS = 16  # to a millionth of a turn
 
 # A quarter more than a turn, so that the cosine is the sine QUARTER entries on, without a mask.
 SINE = array("h", (0 for _ in range(TURN + QUARTER)))

@@ -14,7 +14,7 @@ from array import array
 
 from .coarse import RATE, bits
 from .fit import CENTS, PHASE_ONE, Groups
-from .mixing import BLOCKS_MAX, TURN_BITS
+from .mixing import POINTS_MOST, TURN_BITS
 from .tables import TURN
 from .word import EXTEND
 
@@ -149,13 +149,12 @@ class Track:
 
     def __init__(self, mixer):
         self._mixer = mixer
-        size = BLOCKS_MAX + 8
-        self._phases = array("i", (0 for _ in range(size)))
-        self._lows = [array("i", (0 for _ in range(size))) for _ in range(2)]  # of the odd, of the even ones
-        self._means = [array("i", (0 for _ in range(size))) for _ in range(2)]
+        self._phases = mixer.phases
+        self._lows = mixer.lows  # of the odd, of the even ones
+        self._means = [array("i", (0 for _ in range(POINTS_MOST))), mixer.mean]
         self._plan = array("i", (0 for _ in range(6)))
         self.phase = self._means[0]
-        self.power = array("i", (0 for _ in range(size)))
+        self.power = array("i", (0 for _ in range(POINTS_MOST)))
 
     def follow(self, samples, start, count, period):
         """Follows the tone of this period (samples) through `count` samples from `start` on."""
@@ -174,12 +173,11 @@ class Track:
         self.strength = [0]
         if self.count < POINTS_LEAST:
             return
-        for i in range(self.count):
-            self.power[i] = self._means[0][i] = self._means[1][i] = 0
+        self.power[:] = self._means[0][:] = self._means[1][:] = array("i", bytes(4 * len(self.power)))
         self._gain = 2.0 ** (POWER_BITS - bits(self.most))
         self.power_unit = self._gain * self._gain
-        self.strength = []
-        self._weights = []
+        self.strength = array("f")  # a list would box each
+        self._weights = array("f")
         self._totals = [0.0, 0.0]
         self._quiet = self._heard = 0
         self._low = [0, 0]
@@ -206,7 +204,7 @@ class Track:
             noise = most = math.sqrt(count) / (2 * math.pi * DETECTED)
             beside = 1
             if mixer.look_again(harmonic, self._means[side], phases):
-                noise = jitter(mixer.magnitude, 0, count) / _TURN
+                noise = jitter(phases, 0, count) / _TURN
         if noise < most and self.strength[-1] > FAINTEST * max(self.strength):
             weight = self._weight(harmonic, noise)
             self._average(side, phases, phases[count // 2], _FINER, harmonic, weight, beside)
@@ -237,12 +235,11 @@ class Track:
     def _add_power(self, scale):
         """Adds the harmonic just followed to `power`; returns its mean power in the same unit."""
         # Magnitude carries 2^scale, CORDIC gain, half the table's 32767 and the triangle's area.
-        factor = self._gain * 2.0 ** (15 - scale) / (1.646760 * 16383.5 * self.length * self.length)
-        down = 0
-        while factor < 16384 and down < 30:
-            factor *= 2
-            down += 1
-        total = _add_squares(self._mixer.magnitude, self.count, min(32767, int(factor)), down, self.power)
+        factor, up = math.frexp(self._gain * 2.0 ** (15 - scale) / (1.646760 * 16383.5 * self.length * self.length))
+        down = 15 - up
+        if down > 30:
+            down = 30
+        total = _add_squares(self._mixer.magnitude, self.count, int(factor * 32767), down, self.power)
         return total * 128.0 / self.count
 
     def _join(self):
@@ -255,7 +252,7 @@ class Track:
         if totals[0] and totals[1]:
             self.octave_cents = self._octave()
         if self.octave_cents:
-            self.two_banks = sum(self.strength[1::2]) > BANK_SHARE * power
+            self.two_banks = sum([self.strength[i] for i in range(1, len(weights), 2)]) > BANK_SHARE * power
             totals[1] = 0.0
         total = totals[0] + totals[1]
         self.sound = total > 0
