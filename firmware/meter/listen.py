@@ -12,7 +12,7 @@ breath is one take; a sound that just stays (a fan) becomes the new quiet.
 from .blocks import BLOCK, SILENT, copy
 from .coarse import RATE
 from .memory import SAMPLES_MOST
-from .pitch import LOW_HZ
+from .track import LOW_HZ
 
 LOOK_FIRST = 4 * BLOCK  # samples after the onset, when a first figure may be had
 ATTACK = RATE // 10  # as much after the onset is thrown away, if the tone lasts

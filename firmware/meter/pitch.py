@@ -43,7 +43,6 @@ BEAT_NEPERS = 0.12
 BEAT_RADIANS = 0.02
 LEAST_S = 0.25  # steady tone that is enough ...
 LEAST_PERIODS = 16  # ... if it has so many
-LOW_HZ = 250  # reeds below settle later and are listened to for longer
 
 
 def least_s(hz):

@@ -19,6 +19,8 @@ from .tables import TURN
 from .word import EXTEND
 
 HARMONICS_MAX = 18  # all there are below TOP_HZ from 400 Hz up
+HARMONICS_LOW = 36  # of reeds below LOW_HZ, whose tone lasts longer
+LOW_HZ = 250
 TOP_HZ = 7200  # no harmonic above: the microphone's decimation filter begins
 LOW = 4  # harmonics among which the strongest is kept by itself
 POINTS_LEAST = 8
@@ -27,6 +29,7 @@ OCTAVE_CENTS = 0.3  # even against odd harmonics, beyond their noise
 OCTAVE_ERRORS = 6
 BANK_SHARE = 0.003  # of the power: even harmonics stronger than this are a second reed's, not a leftover
 FAINT = 0.01  # of the power: less than this without a phase that holds together is noise
+LOST = 0.05  # of the weight that their power promises: odd harmonics that have less are a lower reed not yet settled
 FAINTEST = 3e-5  # of the strongest so far: below -45 dB the sine table's steps (-66 dB) sound like a harmonic
 JITTER_CLEAR = 0.02  # turns: beyond this, a second look at a harmonic sees more
 JITTER_MOST = 0.035  # turns: beyond this, unwrapping slips
@@ -181,7 +184,8 @@ class Track:
         self._totals = [0.0, 0.0]
         self._quiet = self._heard = 0
         self._low = [0, 0]
-        for k in range(1, max(1, min(HARMONICS_MAX, int(TOP_HZ * period / RATE))) + 1):
+        most = HARMONICS_LOW if period * LOW_HZ > RATE else HARMONICS_MAX
+        for k in range(1, max(1, min(most, int(TOP_HZ * period / RATE))) + 1):
             self._one(k)
         self._join()
 
@@ -255,12 +259,20 @@ class Track:
             self.two_banks = sum([self.strength[i] for i in range(1, len(weights), 2)]) > BANK_SHARE * power
             totals[1] = 0.0
         total = totals[0] + totals[1]
-        self.sound = total > 0
+        self.sound = total > 0 and not self._lost(totals)
         self.used = [i + 1 for i, w in enumerate(weights) if w > 0.001 * total and (totals[1] or not i & 1)]
         low = 0 if self.octave_cents or self._low[1] == 0 else self._stronger()
         self.low, self._low_phases = self._low[low], self._lows[low]
         if totals[1]:
             self._average(0, self._means[1], 0, 1, 1, totals[1], 0)
+
+    def _lost(self, totals):
+        """Whether only the even harmonics hold still, though the odd ones are no noise."""
+        promised = [0.0, 0.0]
+        for i, power in enumerate(self.strength):
+            promised[i & 1] += (i + 1) * (i + 1) * power
+        odd, even = promised
+        return totals[0] * even < LOST * totals[1] * odd and self.share_beside(2) > FAINT
 
     def _stronger(self):
         odd, even = self._low

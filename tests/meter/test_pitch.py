@@ -127,6 +127,23 @@ def test_a_reed_an_octave_or_a_twelfth_from_the_expected_one_is_heard_as_itself(
     assert result.gross == 0 and result.refused == 0 and result.rms < 0.01
 
 
+def test_the_upper_of_two_banks_is_not_named_while_the_lower_has_not_settled(measure: Measure) -> None:
+    rng = np.random.default_rng(16)
+    tones = []
+    for _ in range(12):
+        hz = reed_hz(rng, 70, 240)
+        t = np.arange(RATE) / RATE
+        cents = np.interp(t, np.arange(0, 1.01, 0.01), rng.uniform(-400, 400, 101))
+        lower, upper = np.cumsum(hz * 2 ** (cents / 1200)) / RATE, hz * 2 ** (3 / 1200) * t
+        sound = 30 * rng.standard_normal(RATE)
+        for k in range(1, int(7000 / hz)):
+            turns, amplitude = (lower, 1800) if k % 2 else (upper, 6000)
+            sound += amplitude / k * np.cos(2 * np.pi * (k * turns + rng.uniform()))
+        tones.append(Tone(np.round(sound * 16000 / np.max(np.abs(sound))).astype(np.int16), hz))
+    for one, found in zip(tones, measure(tones, [one.hz for one in tones]), strict=True):
+        assert found["uhz"] == 0 or found["flags"], f"{one.hz:.1f} Hz"
+
+
 @pytest.mark.parametrize("name", ["drift", "tremor", "hum", "pink", "leak"])
 def test_impairments_that_a_reading_survives(name: str, measure: Measure) -> None:
     rng = np.random.default_rng(sum(map(ord, name)))
