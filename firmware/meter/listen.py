@@ -10,7 +10,7 @@ breath is one take; a sound that just stays (a fan) becomes the new quiet.
 """
 
 from .blocks import BLOCK, SILENT, copy
-from .coarse import RATE
+from .coarse import NEEDED_GLANCE, RATE
 from .memory import SAMPLES_MOST
 from .track import LOW_HZ
 
@@ -88,9 +88,9 @@ class Listener:
         if self._stale:
             self._stale -= 1
             return False
-        if lost and self._gap():
-            return True
         self._seen += BLOCK
+        if lost:
+            return self._gap()
         if self._seen <= ATTACK:
             self._peak = self._base = level  # a click of the slide before the tone does not set its level
         elif level > self._base + ONSET:
@@ -103,7 +103,7 @@ class Listener:
             self._base += (self._peak - self._base) // 4
         self._clipped += clipped
         if self.phase == "attack":
-            return self._attack(block, level, expected_hz)
+            return self._attack(block, position, level, expected_hz)
         return self._gather(block, position, level)
 
     def go_on(self):
@@ -139,8 +139,8 @@ class Listener:
         if level > self._onset_level():
             if not self._loud:
                 self._clear()
-                self.onset = self.position = position
-            self._append(block)
+                self.onset = position
+            self._append(block, position)
             self._loud += 1
             if self._loud >= 2:
                 self.phase = "attack"
@@ -155,12 +155,12 @@ class Listener:
         """Level from which a sound stands out of the room."""
         return max(self.floor + ONSET, LEAST)
 
-    def _attack(self, block, level, expected_hz):
-        self._append(block)
+    def _attack(self, block, position, level, expected_hz):
+        self._append(block, position)
         if self._faded(level) and self._soft >= 2:
             self._give_up("no tone")
             return False
-        if self._seen < self._look:
+        if self._seen < self._look or self.count < NEEDED_GLANCE:
             return False
         hz, clarity = self._pitch.glance(self.samples, self.count, expected_hz)
         if hz and clarity >= PERIODIC:
@@ -188,15 +188,13 @@ class Listener:
                     self._cut(min(self._early, max(0, self.count - self._short)))
                 return self._ready()
             return False
-        if not self.count:
-            self.position = position
-        self._append(block)
+        self._append(block, position)
         if self._early and self.count >= self._early + self._short:
             self._cut(self._early)
         return self.count >= self._wanted and not self._early and self._ready()
 
     def _gap(self):
-        """Samples were lost: the tone so far is enough and ready, or the listener begins again with what follows."""
+        """Samples were lost before this block or in it: what came before is a tone, or all is begun anew after it."""
         if self.phase == "gather" and self._early == 0 and self.count >= self._short > 0:
             return self._ready()
         if self.phase == "gather":
@@ -219,8 +217,10 @@ class Listener:
         self._soft += 1
         return True
 
-    def _append(self, block):
+    def _append(self, block, position):
         count = self.count
+        if not count:
+            self.position = position
         copy(block, 0, self.samples, count, BLOCK)
         self.count = count + BLOCK
 

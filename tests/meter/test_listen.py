@@ -127,13 +127,13 @@ def test_an_offset_of_the_microphone_is_no_sound(listen: Listen) -> None:
     assert figures(told) == pytest.approx([440], rel=0.02 / 1731) and len(told["heard"]) == 1
 
 
-@pytest.mark.parametrize("place", [0.35, 0.6, 0.9])
+@pytest.mark.parametrize("place", [0.35, 0.55, 0.9])
 def test_a_lost_block_costs_no_take(place: float, listen: Listen) -> None:
-    """What sounded before the gap is enough, or what sounds after it is."""
+    """What sounded before the gap is enough, or what sounds after it is; the block that it lies in is neither."""
     sound = np.concatenate([quiet(0.3), sounding(440), quiet(0.4), sounding(441), quiet(0.4)])
     at = int(place * RATE)
     told = listen(np.delete(sound, slice(at, at + 256)), 440.0, [[at, 256]])
-    assert figures(told) == pytest.approx([440, 441], rel=0.02 / 1731) and len(told["heard"]) == 2
+    assert figures(told) == pytest.approx([440, 441], rel=0.001 / 1731) and len(told["heard"]) == 2
 
 
 def test_samples_lost_again_and_again_cost_the_take_and_no_more(listen: Listen) -> None:
