@@ -1,5 +1,7 @@
 """Writes what happens into the journal: surveys, takes, redos, ends. The only place that fills records."""
 
+import math
+
 from wire import record
 from wire.frames import crc32
 
@@ -81,7 +83,7 @@ class Scribe:
             "uhz": self._corrected(tone.uhz, clock_ppb),
             "clock_ppb": clock_ppb,
             "clock_u_ppb": self._settings.crystal_u_ppb,
-            "se_mcent": bounded(tone.se_cents * 1000, 0, 65535),
+            "se_mcent": min(65535, math.ceil(tone.se_cents * 1000)),
             "check_ccent": bounded(tone.check_cents * 100, -32768, 32767),
             "drift_ccent_s": bounded(tone.drift_cents_s * 100, -32768, 32767),
             "level_cdb": bounded(tone.level_db * 100, -32768, 32767),

@@ -104,7 +104,7 @@ RECORDED = {
     ("take", "uhz"): "pitch in microhertz, clock correction applied; 0 when there is no figure",
     ("take", "clock_ppb"): "that clock correction, parts per billion",
     ("take", "clock_u_ppb"): "standard uncertainty of the clock, parts per billion, 65535 and more",
-    ("take", "se_mcent"): "random standard error in thousandths of a cent, 65535 and more",
+    ("take", "se_mcent"): "random standard error in thousandths of a cent, rounded up, 65535 and more",
     ("take", "check_ccent"): "zero-crossing figure minus phase figure, hundredths of a cent",
     ("take", "drift_ccent_s"): "drift in hundredths of a cent per second",
     ("take", "level_cdb"): "level in hundredths of a decibel from full scale",
