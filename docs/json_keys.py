@@ -5,7 +5,7 @@ A dot leads into an object, `[]` into each entry of a list. Lists and objects th
 
 from json_plan import COST, LAST, PLANNED, STAGES, TOGETHER
 from json_record import RECORD
-from json_shapes import CLOCK, INSTRUMENT, REED, SHOWN, SURVEY, VERDICT, within
+from json_shapes import CLOCK, INSTRUMENT, REED, SETTLED, SHOWN, SURVEY, VERDICT, within
 
 KEYS = {
     "demo": {
@@ -249,6 +249,8 @@ KEYS = {
         "cents_per_db": "cents that its pitch moves for a decibel more, inside its takes; null where nobody can tell",
         "u95_cents_per_db": "uncertainty of that, 95 %; null likewise",
         "settled_reeds": "how many of them were seen",
+        "settles_later": "what the shop's record has it do after the next survey, as far as that is known",
+        **within("settles_later[]", SETTLED),
         "together": "what should agree with it; the worst first",
         **within("together[]", TOGETHER),
     },

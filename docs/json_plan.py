@@ -1,6 +1,6 @@
 """The keys of json_keys.py that belong to plans alone: reeds, stages, parts, beats, what another A costs."""
 
-from json_shapes import EARLIER_TAKES, REED, VERDICT
+from json_shapes import EARLIER_TAKES, REED, SETTLED, VERDICT, within
 
 PLANNED = {
     **REED,
@@ -39,6 +39,8 @@ STAGES = {
     "stages[].sound_after": "numbers of those to sound when it is done: its own, and what shares their chambers",
     "stages[].then": "what to sound and when, in a sentence",
     "afterwards": "what follows the last stage, and when to stop, a sentence or two each",
+    "settled": "what worked reeds of this shop did without work, as far as it was known then",
+    **within("settled[]", SETTLED),
     "parts": "what to have at hand",
     "parts[].part": "what",
     "parts[].needed": "whether it will be needed; otherwise only if what is looked at turns out so",

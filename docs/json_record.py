@@ -1,6 +1,6 @@
 """The keys of the commands about the shop's record: history, strokes, sheet; json_keys.py says how they are written."""
 
-from json_shapes import EARLIER_TAKES, SURVEY, within
+from json_shapes import EARLIER_TAKES, SETTLED, SURVEY, within
 
 SPAN = {
     "seconds": "the middle",
@@ -15,15 +15,6 @@ PASS = {
     "past_stop_cents": "how much higher they read than where they were to stop; null where there are none",
     "good": "how many of them were good then",
 }
-
-SETTLED = {
-    "action": "what the pass had done to them: raise or lower",
-    "when": "within a day, within two weeks, or later",
-    "cents": "what they moved by themselves meanwhile, drawn towards 0 for few; above zero they went higher",
-    "u95_cents": "uncertainty of that, 95 %",
-    "reeds": "how many reeds were seen",
-}
-
 
 RECORD = {
     "survey strokes": {

@@ -53,6 +53,14 @@ EARLIER_TAKES = {
     "earlier_takes_used[].take": "number of the take",
 }
 
+SETTLED = {
+    "action": "what the pass had done to them: raise or lower",
+    "when": "within a day, within two weeks, or later",
+    "cents": "what they moved by themselves meanwhile, drawn towards 0 for few; above zero they went higher",
+    "u95_cents": "uncertainty of that, 95 %",
+    "reeds": "how many reeds were seen",
+}
+
 REED = {
     "ordinal": "its number in the layout",
     "place": "hole, key or button as people call it",

@@ -11,7 +11,9 @@ from reedbench.jobs import Part
 from reedbench.layouts import Layout
 from reedbench.plan import Plan
 from reedbench.schedule import Stage, chamber
+from reedbench.settling import WITHIN
 from reedbench.together import GOAL_HZ
+from reedbench.words import signed
 
 # How to get at a reed, on a comb and elsewhere.
 ON_COMB = {
@@ -50,6 +52,12 @@ DONE = (
     "Every reed is good with its uncertainty: stop here. Play it, and check it {kind} after a week or so, when all "
     "has settled."
 )
+DAY, WEEKS = (when for when, _ in WITHIN[:2])
+WAITS = {  # how long to wait: usually, where worked reeds are known to move meanwhile, and where they hardly do
+    DAY: ("wait until the next day, then survey", "wait until the next day, then survey", "do not wait: survey"),
+    WEEKS: (", a week later where time allows", ", two weeks later", "; you need not wait for that"),
+}
+PAST = {"raise": "raised", "lower": "lowered"}
 MOST_NAMED = 6  # reeds
 
 
@@ -113,13 +121,26 @@ def ending(plan: Plan) -> Iterator[str]:
         return
     if any(item.moved or item.jobs for item in work):
         what = "the reed of this plan" if len(work) == 1 else f"the {len(work)} reeds of this plan"
+        wait, why = _wait(plan, DAY)
         yield (
-            f"After the last stage wait until the next day, then survey {what} and a few good ones, which show whether "
-            "the room moved them all. When you load the instrument for that, say that it follows pass "
-            f"{plan.pass_number + 1}."
+            f"After the last stage {wait} {what} and a few good ones, which show whether the room moved them all. When "
+            f"you load the instrument for that, say that it follows pass {plan.pass_number + 1}.{why}"
         )
     yield STOP
-    yield f"Before it leaves the shop survey it once more {kind}, a week later where time allows."
+    wait, why = _wait(plan, WEEKS)
+    yield f"Before it leaves the shop survey it once more {kind}{wait}.{why}"
+
+
+def _wait(plan: Plan, when: str) -> tuple[str, str]:
+    """(how long to wait before a survey, why in a sentence where the record knows what reeds do meanwhile)."""
+    usual, longer, at_once = WAITS[when]
+    ways = [way for way in PAST if any(item.moved and item.action == way for item in plan.items)]
+    seen = [one for one in plan.settles if one.when == when and one.action in ways]
+    words = ", ".join(f"{PAST[one.action]} ones {signed(one.cents)} ± {one.u95_cents:.1f}" for one in seen)
+    why = f" From a survey to one {when} this shop's worked reeds moved by themselves: {words} cents."
+    if ways and [one.action for one in seen if one.still] == ways:
+        return at_once, why
+    return (longer, why) if any(one.moves for one in seen) else (usual, "")
 
 
 def named(reeds: Sequence[InstrumentReed]) -> str:

@@ -11,7 +11,7 @@ from statistics import median
 
 from reedbench.instrument import Instrument
 from reedbench.reading import Reading, Take
-from reedbench.settling import Settling, settling
+from reedbench.settling import Settled, Settling, settling
 from reedbench.tuning import cents_between, raised
 
 # Common practice, no source:
@@ -45,6 +45,7 @@ class Evidence:
 
     `accepted`: hertz of the last accepted reading, for reeds that nothing was done to since. `history`: earlier surveys
     that can be compared with this one (same state), the oldest first. `levels`: how loud in this survey, dBFS.
+    `settles`: what worked reeds of this shop do by themselves. `days`: since the survey before; None where nobody knows
     """
 
     instrument: Instrument
@@ -52,6 +53,8 @@ class Evidence:
     accepted: Mapping[int, float] = field(default_factory=dict)
     history: Sequence[Mapping[int, Earlier]] = ()
     levels: Mapping[int, float] = field(default_factory=dict)
+    settles: Sequence[Settled] = ()
+    days: float | None = None
 
     @cached_property
     def cents(self) -> dict[int, float]:
@@ -70,7 +73,7 @@ class Evidence:
         return [_step(before, after) for before, after in pairwise((*self.history, self._now))]
 
     def settled(self, action: str) -> Settling:
-        """What the reeds did that the last pass had to raise, or to lower, after it.
+        """What to expect of reeds to be raised, or lowered, by what those of the last pass did and the shop's record.
 
         One that lies nearer to where it was than to where it was to stop has not been worked.
         """
@@ -83,7 +86,7 @@ class Evidence:
             and n in self._now
             and abs(cents_between(self._now[n].hz, before.stop_hz)) < abs(cents_between(self._now[n].hz, before.hz))
         }
-        return settling(stops, self.cents)
+        return settling(stops, self.cents, [one for one in self.settles if one.action == action], self.days)
 
     @cached_property
     def _now(self) -> dict[int, Earlier]:

@@ -61,7 +61,7 @@ class PastSurveys:
         the same time in the shop and of the time before."""
         same = [one for one in self._until(survey) if survey.state in one.states]
         last = [one for job in jobs(same)[-2:] for one in job]
-        return [replace(one, state=survey.state) for one in last[-1 - MOST :]]
+        return [one.sounded(survey.state) for one in last[-1 - MOST :]]
 
     def read(self, surveys: Iterable[StoredSurvey]) -> Iterator[Surveyed]:
         """`surveys` in one state, the oldest first. How well they repeat themselves is usual for those that follow."""
@@ -93,7 +93,7 @@ class PastSurveys:
             for state in on_bench:
                 for bench in reversed(near):
                     if state in bench.states:
-                        return self._difference(replace(bench, state=state), replace(assembled, state=states[0]))
+                        return self._difference(bench.sounded(state), assembled.sounded(states[0]))
         return None
 
     def _difference(self, bench: StoredSurvey, assembled: StoredSurvey) -> Learned:

@@ -21,7 +21,7 @@ from reedbench.jobs import Part, parts
 from reedbench.metal import tip_mass, zone_for
 from reedbench.reading import Reading
 from reedbench.schedule import Stage, stages
-from reedbench.settling import Settling
+from reedbench.settling import Settled, Settling
 from reedbench.states import Offset
 from reedbench.together import Together, together
 from reedbench.words import signed
@@ -45,9 +45,10 @@ class Plan:
 
     instrument: Instrument
     items: tuple[Item, ...]
-    back: Mapping[str, Settling]  # what reeds raised and lowered in the last pass did afterwards
+    back: Mapping[str, Settling]  # what to expect of reeds after they were raised and lowered
     pass_number: int = 0  # which pass the survey followed; 0 before any
     celsius: float | None = None  # how warm the meter was; None where nobody knows
+    settles: tuple[Settled, ...] = ()  # what worked reeds of this shop do by themselves, as far as it is known
     remarks: tuple[str, ...] = ()  # what to know about the surveys it stands on, a sentence or two each
 
     def totals(self) -> dict[str, int]:
@@ -125,7 +126,7 @@ def plan(
         replace(item, order=orders.get(item.reed.ordinal, 0), offset=(offsets or {}).get(item.reed.ordinal))
         for item in [*work, *(item for item in drafts if item.action == "leave")]
     ]
-    return Plan(instrument, tuple(items), back)
+    return Plan(instrument, tuple(items), back, settles=tuple(evidence.settles))
 
 
 def _kept(reed: InstrumentReed, evidence: Evidence, kept: Mapping[int, Reading]) -> Item | None:

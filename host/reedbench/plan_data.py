@@ -7,6 +7,7 @@ from reedbench.item import Item
 from reedbench.plan import Plan
 from reedbench.reading import Reading
 from reedbench.schedule import Stage
+from reedbench.settling import Settled
 from reedbench.together import Together
 
 SCHEMA = "reedbench.plan/2"
@@ -22,6 +23,7 @@ def plan_as_dict(plan: Plan) -> dict[str, Any]:
         "totals": plan.totals(),
         "stages": [_stage(plan, stage) for stage in plan.stages],
         "afterwards": list(ending(plan)),
+        "settled": [settled_as_dict(one) for one in plan.settles],
         "parts": [{"part": one.name, "needed": one.needed, "reeds": list(one.ordinals)} for one in plan.parts],
         "reeds": [reed_as_dict(item) for _, item in sorted(plan.by_ordinal().items())],
         "together": [{**together_as_dict(one), "last": _last(plan, one)} for one in plan.together],
@@ -85,6 +87,17 @@ def reed_as_dict(item: Item) -> dict[str, Any]:
         "strokes_most": item.strokes.most if item.strokes else None,
         "tip_mass_percent": _rounded(item.tip_mass_percent),
         "why": item.why,
+    }
+
+
+def settled_as_dict(one: Settled) -> dict[str, Any]:
+    """What worked reeds of a kind did by themselves."""
+    return {
+        "action": one.action,
+        "when": one.when,
+        "cents": _rounded(one.cents),
+        "u95_cents": _rounded(one.u95_cents),
+        "reeds": one.reeds,
     }
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
+from reedbench.hand.settled import SettlingRecord
 from reedbench.history import Learned, PastSurveys, Surveyed
 from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
@@ -32,25 +33,35 @@ def read_and_planned(
     """The same with the survey as it was read by itself."""
     survey = in_state(ledger.survey(number), state)
     past = PastSurveys(ledger, survey, correction)
-    *_, (read, made) = plans(past, past.told_with(survey))
+    *_, (read, made) = plans(past, past.told_with(survey), SettlingRecord(ledger))
     if correction and made.celsius is None:
         raise BadInput(f"nobody knows how warm it was in survey {survey.number}: leave --celsius out")
     return read, made
 
 
-def plans(past: PastSurveys, surveys: Iterable[StoredSurvey]) -> Iterator[tuple[Surveyed, Plan]]:
+def plans(
+    past: PastSurveys, surveys: Iterable[StoredSurvey], record: SettlingRecord
+) -> Iterator[tuple[Surveyed, Plan]]:
     """Each of `surveys` as it was read, and its plan; in one state, the oldest first, each with what was known then."""
     known: list[Surveyed] = []
     memory, made = _Memory(), None
     for read in past.read(surveys):
-        one = read
+        one, days = read, None
         if made:
             memory.keep(known[-1], made, read)
             again = [item.reed.ordinal for item in made.items if item.action == "sound again"]
-            one = past.going_on(known[-1], read, again)
+            one, days = past.going_on(known[-1], read, again), read.survey.days_since(known[-1].survey)
         learned = past.learned(one.survey)
         here = _in_state(one, learned)
-        evidence = Evidence(here.instrument, here.readings, memory.accepted, tuple(memory.history), levels(here.takes))
+        evidence = Evidence(
+            here.instrument,
+            here.readings,
+            memory.accepted,
+            tuple(memory.history),
+            levels(here.takes),
+            record.known(one.survey),
+            days,
+        )
         made = plan(evidence, learned.offsets if learned else {}, memory.kept)
         known.append(one)
         yield (

@@ -17,7 +17,7 @@ from reedbench.firmware.wire import agree, record
 from reedbench.firmware.wire.record import STATES
 from reedbench.instrument import Instrument
 from reedbench.repeatability import NORMAL, USUAL, Repeatability, pooled
-from reedbench.tuning import cents_between
+from reedbench.tuning import cents_between, raised
 
 FLAG_WORDS = {
     "unsteady": "the pitch would not settle",
@@ -130,6 +130,16 @@ def read(
     return {ordinal: reed.reading(ordinal, found, drift) for ordinal, reed in gathered.items()}, found
 
 
+def pitches_alone(instrument: Instrument, takes: Iterable[Take]) -> dict[int, float]:
+    """Hertz of every reed whose takes agree, by ordinal, without any uncertainty; takes as for `read`."""
+    gathered = _gathered(instrument, list(takes))
+    return {
+        ordinal: raised(instrument.reeds[ordinal].target_hz, reed.mean(USUAL)[0])
+        for ordinal, reed in gathered.items()
+        if reed.agreeing
+    }
+
+
 def control(instrument: Instrument, takes: Sequence[Take], usual: Repeatability = USUAL) -> Control | None:
     """What the control reed says about a survey; None where there was none or it did not sound twice."""
     gathered = _gathered(instrument, takes)
@@ -200,7 +210,7 @@ class _Gathered:
         """The same as one sounding of a control reed."""
         if self.up_s is None:
             return None
-        cents, variance = self._mean(repeatability)
+        cents, variance = self.mean(repeatability)
         return Sounded(self.up_s, cents, math.sqrt(variance))
 
     def reading(self, ordinal: int, repeatability: Repeatability, drift: Control | None) -> Reading:
@@ -244,12 +254,12 @@ class _Gathered:
         """(cents, u95, the clock's share of it) of the agreeing takes."""
         if not self.agreeing:
             return None, None, None
-        cents, _ = self._mean(repeatability)
+        cents, _ = self.mean(repeatability)
         random = repeatability.u95(cents, self.trusted)
         clock = NORMAL * max(self._standing[place].clock_u_cents for place in self._places)
         return cents, math.hypot(random, clock), clock
 
-    def _mean(self, repeatability: Repeatability) -> tuple[float, float]:
+    def mean(self, repeatability: Repeatability) -> tuple[float, float]:
         """Mean of the agreeing takes, of which there must be some, and its variance."""
         weights = [repeatability.weight(se) for _, se in self.agreeing]
         total = sum(weights)

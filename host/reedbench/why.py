@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
+from reedbench.course import PAST
 from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.instrument import Instrument, InstrumentReed
@@ -12,14 +13,13 @@ from reedbench.jobs import JOBS
 from reedbench.loudness import Slope, slope_as_dict
 from reedbench.output import clean
 from reedbench.plan import Plan
-from reedbench.plan_data import reed_as_dict, together_as_dict
+from reedbench.plan_data import reed_as_dict, settled_as_dict, together_as_dict
 from reedbench.together import Together
 from reedbench.words import signed
 
 PERCENT = 0.01  # of the thickness, for which the move is told
 LEFT = 14  # width of the column that says what a line is about
 LEARNED = {"reed": "this reed, read in both states", "class": "others of its octave and plate, read in both states"}
-PAST = {"raise": "raised", "lower": "lowered"}
 
 
 def item_named(plan: Plan, words: str) -> Item:
@@ -75,6 +75,7 @@ def why_as_dict(plan: Plan, item: Item, slope: Slope | None) -> dict[str, Any]:
         "left_to_settle_cents": round(item.left_to_settle_cents, 3),
         "settled_cents": round(back.cents, 3) if back else None,
         "settled_reeds": back.reeds if back else 0,
+        "settles_later": [settled_as_dict(one) for one in back.later] if back else [],
         **slope_as_dict(slope),
         "together": [together_as_dict(one) for one in _with(plan, item)],
     }
@@ -144,11 +145,13 @@ def _metal(plan: Plan, item: Item) -> Iterator[tuple[str, str]]:
 def _settled(plan: Plan, item: Item) -> str:
     if not item.left_to_settle_cents:
         return ""
-    back = plan.back[item.action]
-    return (
-        f", and {signed(item.left_to_settle_cents)} that it is expected to move by itself, as "
-        f"{back.reeds} reeds {PAST[item.action]} in the last pass did"
-    )
+    back, past = plan.back[item.action], PAST[item.action]
+    seen = [f"{signed(back.cents)}, as {back.reeds} reeds {past} in the last pass did"] if back.reeds else []
+    seen += [
+        f"{signed(one.cents)} ± {one.u95_cents:.1f} {one.when}, as {one.reeds} {past} reeds of this shop did"
+        for one in back.later
+    ]
+    return f", and {signed(item.left_to_settle_cents)} that it is expected to move by itself ({'; '.join(seen)})"
 
 
 def _with(plan: Plan, item: Item) -> list[Together]:

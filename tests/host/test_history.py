@@ -12,10 +12,10 @@ from record_book import LOST, TAKE_S, TIRED, RecordBook, plan_now, years
 from reedbench.__main__ import run
 from reedbench.hand.counting import counted_out, hand_of
 from reedbench.hand.past import past_of
-from reedbench.hand.trends import _settled
 from reedbench.ledger import Ledger
 from reedbench.plan_data import plan_as_dict
 from reedbench.planning import planned
+from reedbench.settling import settled
 from shop import instrument as made
 
 sys.path.append(str(Path(__file__).parents[2] / "docs"))
@@ -69,7 +69,7 @@ def test_what_is_said_of_settling_covers_the_truth(shops):
     for _ in range(shops):
         for count in (1, 2, 4, 8, 30):
             true = rng.normal(0, 0.8)
-            found = _settled("raise", "later", list(true + rng.normal(0, rng.uniform(0.3, 0.9), count)))
+            found = settled("raise", "later", list(true + rng.normal(0, rng.uniform(0.3, 0.9), count)))
             hits.append(abs(found.cents - true) <= found.u95_cents)
     print(f"{100 * np.mean(hits):.1f} %")
     assert 0.93 <= np.mean(hits) <= (0.97 if shops == 1000 else 0.99)

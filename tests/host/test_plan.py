@@ -244,6 +244,7 @@ def test_plan_as_dict():
         "totals",
         "stages",
         "afterwards",
+        "settled",
         "parts",
         "reeds",
         "together",

@@ -252,7 +252,7 @@ def of_the_record(folder: Path) -> dict[str, Any]:
     counted.write_text("ordinal,action,strokes\n0,raise,6\n")
     lines = ("survey strokes 1 " + str(counted), "history", "history --reed 3", "history --shop")
     found = {" ".join(line.split()[:2]): said(*line.split(), "--ledger", path) for line in lines}
-    found["plan that goes on"] = said("plan", 3, "--ledger", path)
+    found["plan that goes on"] = said("plan", 7, "--ledger", path)
     return found | {"sheet --site": said("sheet", "--site", folder / "site", "--ledger", path)}
 
 
@@ -267,10 +267,11 @@ def of_layouts(folder: Path) -> dict[str, Any]:
 @pytest.mark.parametrize("name", json_keys.KEYS)
 def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -> None:
     listed, there = list(json_keys.KEYS[name]), set(keys(printed[name]))
-    if name in ("plan", "plan --why"):  # which goes on with an earlier survey in the other ledger
+    if name in ("plan", "plan --why"):  # which goes on with an earlier survey, and knows the shop, in the other ledger
         goes_on = printed["plan that goes on"]
-        for one in [goes_on] if name == "plan" else [{"reed": reed} for reed in goes_on["reeds"]]:
-            there |= set(keys(one))
+        for reed in goes_on["reeds"]:
+            more = {"reed": reed, "settles_later": goes_on["settled"]}
+            there |= set(keys(goes_on if name == "plan" else more))
     if name == "survey show":
         there |= set(keys(printed["imported survey"]))  # which has readings where the other has takes
         there |= set(keys({"control": control_dict(Control(0, [Sounded(0.0, 1.0, 0.2)] * 2, [0.0]))}))

@@ -7,6 +7,7 @@ import click
 
 from reedbench.errors import BadInput
 from reedbench.hand.past import past_of
+from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.shop import last_pasts, pace_of, shop_of
 from reedbench.hand.told import past_dict, past_lines, reed_dict, reed_lines
 from reedbench.hand.told_shop import shop_dict, shop_lines
@@ -50,8 +51,9 @@ def command(
             shop = shop_of(ledger)
             report(shop_dict(shop), shop_lines(shop, width), as_json)
             return
-        past = past_of(ledger, key or ledger.survey(None).instrument, state)
-        pace = pace_of(last_pasts(ledger, past))
+        record = SettlingRecord(ledger)
+        past = past_of(ledger, key or ledger.survey(None).instrument, state, record=record)
+        pace = pace_of(last_pasts(ledger, record, past))
     if reed is None:
         report(past_dict(past, pace), past_lines(past, pace, width), as_json)
         return

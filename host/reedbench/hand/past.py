@@ -1,7 +1,7 @@
 """An instrument's past: its surveys in one state, each with the plan that followed, and what happened between them."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby, pairwise
 
@@ -9,6 +9,7 @@ from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED
 from reedbench.hand.moves import Move, Pitch, moves, pitches
+from reedbench.hand.settled import SettlingRecord
 from reedbench.history import PastSurveys, Surveyed, in_order, jobs
 from reedbench.importing import state_known
 from reedbench.instrument import Instrument, InstrumentReed
@@ -17,8 +18,6 @@ from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Plan
 from reedbench.planning import plans
 from reedbench.tuning import cents_between
-
-DAY_S = 86400.0
 
 
 @dataclass(frozen=True)
@@ -76,8 +75,7 @@ class Stretch:
     @property
     def days(self) -> float | None:
         """Time between, where both are dated."""
-        first, then = self.before.survey.unix_s, self.after.survey.unix_s
-        return (then - first) / DAY_S if first and then else None
+        return self.after.survey.days_since(self.before.survey)
 
     def of(self, action: str) -> list[Moved]:
         """The reeds that the pass raised, or lowered; "" for those left alone."""
@@ -109,11 +107,17 @@ class Past:
                 yield chapter, chapter.plan.by_ordinal()[ordinal]
 
 
-def past_of(ledger: Ledger, key: str, state: str | None = None, until: StoredSurvey | None = None) -> Past:
+def past_of(
+    ledger: Ledger,
+    key: str,
+    state: str | None = None,
+    until: StoredSurvey | None = None,
+    record: SettlingRecord | None = None,
+) -> Past:
     """The past of the instrument of that key in one state; BadInput without a survey.
 
     `state`: for None the one that it was surveyed in most often, of several the last. `until`: the last survey
-    that counts, for None all do.
+    that counts, for None all do. `record`: of this ledger, where there is one already.
     """
     ledger.instrument(key)  # which says so where there is none
     surveys = in_order(ledger.surveys(key))
@@ -127,16 +131,16 @@ def past_of(ledger: Ledger, key: str, state: str | None = None, until: StoredSur
         known = "; ".join(dict.fromkeys(states))
         raise BadInput(f"instrument {key} was never sounded in the state {shown(wanted)}: it has {known}")
     same = [one for one in surveys if wanted in one.states]
-    same = [replace(one, state=wanted) for one in same if one.layout == same[-1].layout]
-    chapters = tuple(_chapters(PastSurveys(ledger, same[-1]), same))
+    same = [one.sounded(wanted) for one in same if one.layout == same[-1].layout]
+    chapters = tuple(_chapters(PastSurveys(ledger, same[-1]), same, record or SettlingRecord(ledger)))
     return Past(chapters[-1].plan.instrument, wanted, chapters)
 
 
-def _chapters(past: PastSurveys, surveys: Sequence[StoredSurvey]) -> Iterator[Chapter]:
+def _chapters(past: PastSurveys, surveys: Sequence[StoredSurvey], record: SettlingRecord) -> Iterator[Chapter]:
     """Those whose plans take the same surveys into account are planned in one go."""
     for _, group in groupby(surveys, key=lambda one: past.told_with(one)[0].number):
         alike = list(group)
-        told = list(plans(past, past.told_with(alike[-1])))
+        told = list(plans(past, past.told_with(alike[-1]), record))
         yield from (Chapter(*one) for one in told[-len(alike) :])
 
 

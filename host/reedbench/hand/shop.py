@@ -6,16 +6,18 @@ from dataclasses import dataclass
 from reedbench.hand.counting import hand_of
 from reedbench.hand.pace import Pace, pace
 from reedbench.hand.past import Past, past_of
+from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.stroke import Hand
-from reedbench.hand.trends import Settled, repeats_cents, settled
+from reedbench.hand.trends import repeats_cents
 from reedbench.ledger import Ledger
+from reedbench.settling import Settled
 
 NEWEST = 60  # surveys, of the last instruments surveyed more than once, that are enough to look at
 
 
 @dataclass(frozen=True)
 class Shop:
-    """`instruments`: how many of them what follows stands on, the hand apart."""
+    """`instruments`: how many of them repeatability and pace stand on."""
 
     hand: Hand
     settled: list[Settled]
@@ -26,9 +28,10 @@ class Shop:
 
 def shop_of(ledger: Ledger) -> Shop:
     """From the last instruments that were surveyed more than once."""
-    pasts = last_pasts(ledger)
+    record = SettlingRecord(ledger)
+    pasts = last_pasts(ledger, record)
     stretches = [stretch for past in pasts for stretch in past.stretches]
-    return Shop(hand_of(ledger), settled(stretches), repeats_cents(stretches), pace_of(pasts), len(pasts))
+    return Shop(hand_of(ledger), record.known(), repeats_cents(stretches), pace_of(pasts), len(pasts))
 
 
 def pace_of(pasts: Iterable[Past]) -> Pace:
@@ -40,7 +43,7 @@ def pace_of(pasts: Iterable[Past]) -> Pace:
     )
 
 
-def last_pasts(ledger: Ledger, known: Past | None = None) -> list[Past]:
+def last_pasts(ledger: Ledger, record: SettlingRecord, known: Past | None = None) -> list[Past]:
     """The pasts of the last instruments that were surveyed more than once. `known`: one that is known already."""
     surveys = ledger.surveys()
     described = {one.key: one.layout for one in ledger.instruments()}
@@ -51,7 +54,7 @@ def last_pasts(ledger: Ledger, known: Past | None = None) -> list[Past]:
     keys = list(dict.fromkeys(one.instrument for one in reversed(surveys) if counted.get(one.instrument, 0) > 1))
     pasts: list[Past] = []
     for key in keys:
-        pasts.append(known if known and known.instrument.key_id == key else past_of(ledger, key))
+        pasts.append(known if known and known.instrument.key_id == key else past_of(ledger, key, record=record))
         if sum(len(past.chapters) for past in pasts) >= NEWEST:
             break
     return pasts

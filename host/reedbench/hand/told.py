@@ -5,18 +5,19 @@ from collections.abc import Iterator
 from statistics import median
 from typing import Any
 
+from reedbench.course import PAST
 from reedbench.evidence import MOVED
 from reedbench.hand.pace import Pace, Span
 from reedbench.hand.past import Chapter, Past, Stretch
-from reedbench.hand.trends import Settled, Tiring, repeats_cents, settled, tiring
+from reedbench.hand.trends import Tiring, repeats_cents, settled_in, tiring
 from reedbench.instrument import InstrumentReed
 from reedbench.output import columns
-from reedbench.plan_data import earlier_takes
+from reedbench.plan_data import earlier_takes, settled_as_dict
+from reedbench.settling import Settled
 from reedbench.surveys import day
 from reedbench.terminal import kind
 from reedbench.words import rounded, signed
 
-PAST = {"raise": "raised", "lower": "lowered"}
 HEAD = ("survey", "date", "pass", "good", "off", "unsure", "look", "worst", "moved alike")
 
 
@@ -41,7 +42,7 @@ def _parts(past: Past, pace: Pace) -> Iterator[str | list[str]]:
             yield ""
         yield between_words(stretch)
         yield from (f"  {words}" for action in MOVED if (words := pass_words(stretch, action)))
-    if found := settled(past.stretches):
+    if found := settled_in(past):
         yield ""
         yield "Settled without work:"
         yield from (f"  {settled_words(one)}" for one in found)
@@ -127,7 +128,7 @@ def past_dict(past: Past, pace: Pace) -> dict[str, Any]:
         "state": past.state,
         "surveys": [_chapter_dict(one) for one in past.chapters],
         "stretches": [_stretch_dict(one) for one in past.stretches],
-        "settled": [settled_dict(one) for one in settled(past.stretches)],
+        "settled": [settled_as_dict(one) for one in settled_in(past)],
         "tiring": [_tiring_dict(one) for one in tiring(past)],
         "repeats_cents": rounded(repeats_cents(past.stretches)),
         **pace_dict(pace),
@@ -171,17 +172,6 @@ def pass_dict(stretch: Stretch, action: str) -> dict[str, Any]:
         "moved_cents": rounded(median(by_work)) if by_work else None,
         "past_stop_cents": rounded(median(past)) if past else None,
         "good": sum(items[one.reed.ordinal].verdict == "good" for one in done),
-    }
-
-
-def settled_dict(one: Settled) -> dict[str, Any]:
-    """What worked reeds did by themselves, for `--json`."""
-    return {
-        "action": one.action,
-        "when": one.when,
-        "cents": rounded(one.cents),
-        "u95_cents": rounded(one.u95_cents),
-        "reeds": one.reeds,
     }
 
 

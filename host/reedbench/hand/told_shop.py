@@ -5,8 +5,9 @@ from typing import Any
 
 from reedbench.hand.shop import Shop
 from reedbench.hand.stroke import KNOWN, Place, Stroke
-from reedbench.hand.told import pace_dict, pace_words, settled_dict, settled_words
+from reedbench.hand.told import pace_dict, pace_words, settled_words
 from reedbench.output import columns
+from reedbench.plan_data import settled_as_dict
 from reedbench.tuning import note_name
 from reedbench.words import rounded
 
@@ -25,7 +26,7 @@ def shop_lines(shop: Shop, width: int) -> list[str]:
         told = "No strokes were counted yet: `reedbench survey strokes` takes them from a table."
     lines += textwrap.wrap(told, width)
     if shop.settled:
-        lines += ["", f"Settled without work, on the last {shop.instruments} instruments surveyed more than once:"]
+        lines += ["", "Settled without work, after the last passes of the shop:"]
         lines += [f"  {settled_words(one)}" for one in shop.settled]
     more = []
     if shop.repeats_cents is not None:
@@ -58,7 +59,7 @@ def shop_dict(shop: Shop) -> dict[str, Any]:
             for place, stroke in zip(classes, shop.hand.strokes(classes), strict=True)
         ],
         "instruments": shop.instruments,
-        "settled": [settled_dict(one) for one in shop.settled],
+        "settled": [settled_as_dict(one) for one in shop.settled],
         "repeats_cents": rounded(shop.repeats_cents),
         **pace_dict(shop.pace),
     }

@@ -1,62 +1,24 @@
 """What a past shows beyond its passes: how worked reeds settle with time, how well surveys repeat, which reeds tire."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from statistics import fmean, median
+from statistics import median
 
 from reedbench.causes import SINKS_CENTS
-from reedbench.evidence import MOVED
 from reedbench.hand.past import Past, Stretch
+from reedbench.hand.settled import summed, waits
 from reedbench.instrument import InstrumentReed
-from reedbench.repeatability import NORMAL, Repeatability
+from reedbench.repeatability import NORMAL
+from reedbench.settling import Settled
 
-# Common practice, no source:
-WITHIN = (("within a day", 1.0), ("within two weeks", 14.0), ("later", float("inf")))  # days between two surveys
-SETTLES_CENTS = 0.8  # standard deviation of what reeds of one kind do, from shop to shop
-SCATTER_CENTS = 0.6  # standard deviation about that, from reed to reed ...
-SCATTER_FREEDOM = 10.0  # ... as if seen with so many degrees of freedom
 NORMAL_TO_MIDDLE = 1.4826  # standard deviation of normal scatter against its median absolute deviation
 
 
-@dataclass(frozen=True)
-class Settled:
-    """What worked reeds did from the first survey after a pass to a later one without work between."""
-
-    action: str  # "raise" or "lower": what the pass did to them
-    when: str  # one of WITHIN
-    cents: float  # on average, drawn towards nought where reeds are few; above zero they went higher
-    u95_cents: float
-    reeds: int
-
-
-def settled(stretches: Iterable[Stretch]) -> list[Settled]:
-    """By what was done and by the time between; classes without reeds are left out."""
-    seen: dict[tuple[str, str], list[float]] = {}
-    last: dict[int, str] = {}
-    for stretch in stretches:
-        if stretch.worked:
-            last = {one.reed.ordinal: one.action for one in stretch.moved if one.action}
-            continue
-        if stretch.after.survey.pass_number < stretch.before.survey.pass_number:
-            last = {}  # it has been away meanwhile
-        if stretch.days is None:
-            continue
-        when = next(name for name, most in WITHIN if stretch.days <= most)
-        for one in stretch.moved:
-            if action := last.get(one.reed.ordinal):
-                seen.setdefault((action, when), []).append(one.move.cents)
-    order = [(action, when) for action in MOVED for when, _ in WITHIN]
-    return [_settled(*what, seen[what]) for what in order if what in seen]
-
-
-def _settled(action: str, when: str, moved: Sequence[float]) -> Settled:
-    """The mean, drawn towards nought by what is usual; what reeds differ by is pooled with what is usual too."""
-    count, mean = len(moved), fmean(moved)
-    freedom = SCATTER_FREEDOM + count - 1
-    variance = (SCATTER_FREEDOM * SCATTER_CENTS**2 + sum((one - mean) ** 2 for one in moved)) / freedom
-    kept = 1 / (1 + variance / (count * SETTLES_CENTS**2))
-    spread = Repeatability((kept * variance / count) ** 0.5, freedom, 0.0)
-    return Settled(action, when, kept * mean, spread.student * spread.cents, count)
+def settled_in(past: Past) -> list[Settled]:
+    """What worked reeds of this instrument did by themselves."""
+    hertz = {one.survey: {n: pitch.hz for n, pitch in one.pitches.items()} for one in past.chapters}
+    found = waits(chapter.survey for chapter in past.chapters)
+    return summed(one for wait in found for one in wait.moved(past.instrument, hertz.__getitem__))
 
 
 def repeats_cents(stretches: Iterable[Stretch]) -> float | None:

@@ -2,7 +2,7 @@
 
 import math
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from reedbench.clock import Sighting
@@ -10,6 +10,7 @@ from reedbench.documents import parse_json
 from reedbench.firmware.wire import record
 
 TOLD_S = 2.0  # give or take, of a time that a host told the meter in whole seconds
+DAY_S = 86400.0
 CENTS_PER_PPB = 1200 / math.log(2) * 1e-9
 
 
@@ -43,6 +44,16 @@ class StoredSurvey:
     readings: int = 0
     unix_within_s: float | None = None
     since_unix_s: float = 0
+
+    def sounded(self, state: str) -> "StoredSurvey":
+        """The survey as it was sounded in that one of its states."""
+        return replace(self, state=state)
+
+    def days_since(self, other: "StoredSurvey") -> float | None:
+        """Time from another survey to this one, where both are dated."""
+        if self.unix_s is None or other.unix_s is None:
+            return None
+        return (self.unix_s - other.unix_s) / DAY_S
 
     @property
     def place(self) -> tuple[float, int]:

@@ -195,6 +195,14 @@ class Ledger:
             if not connection.execute("DELETE FROM removed WHERE survey = ?", (number,)).rowcount:
                 raise BadInput(f"no survey {number} was removed from the ledger: see `reedbench survey list`")
 
+    def passes(self) -> list[tuple[int, str, int]]:
+        """(number, key of the instrument, pass that it followed) of all surveys, in the order in which they came."""
+        found = self._all(
+            "SELECT number, instrument, pass_number FROM surveys"
+            " WHERE number NOT IN (SELECT survey FROM removed) ORDER BY number"
+        )
+        return [(row["number"], row["instrument"], row["pass_number"]) for row in found]
+
     def takes(self, survey: int) -> list[rows.StoredTake]:
         """The takes of the survey of that number, withdrawn ones too, in the order of sounding."""
         return [rows.take_from(row) for row in self._all(_TAKES, (survey,))]

@@ -4,7 +4,7 @@ from reedbench.evidence import MOVED
 from reedbench.hand.past import Past, Stretch
 from reedbench.hand.shop import Shop
 from reedbench.hand.told import between_words, pace_words, pass_words, settled_words, tiring_words
-from reedbench.hand.trends import repeats_cents, settled, tiring
+from reedbench.hand.trends import repeats_cents, settled_in, tiring
 from reedbench.ledger import StoredSurvey
 from reedbench.pages.engine import render
 from reedbench.pages.links import Links
@@ -26,7 +26,7 @@ def instrument(past: Past, others: list[StoredSurvey], shop: Shop, links: Links)
             (between_words(one), _did(one), one.before.survey.number, one.after.survey.number) for one in past.stretches
         ],
         records=[(job[-1].survey.number, job[-1].survey) for job in past.jobs],
-        settled=[settled_words(one) for one in settled(past.stretches)],
+        settled=[settled_words(one) for one in settled_in(past)],
         tiring=[(one.reed.ordinal, tiring_words(one)) for one in tiring(past)],
         repeats=repeats_cents(past.stretches),
         pace=pace_words(shop.pace),

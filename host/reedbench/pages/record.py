@@ -4,10 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
+from reedbench.course import PAST
 from reedbench.hand.past import Chapter, Past, Stretch
 from reedbench.hand.shop import Shop
-from reedbench.hand.told import PAST, pass_dict, settled_words, tiring_words
-from reedbench.hand.trends import settled, tiring
+from reedbench.hand.told import pass_dict, settled_words, tiring_words
+from reedbench.hand.trends import settled_in, tiring
 from reedbench.instrument import InstrumentReed
 from reedbench.item import Item
 from reedbench.pages.engine import render
@@ -162,8 +163,8 @@ def _expect(past: Past, shop: Shop, last: Chapter) -> list[str]:
         f"{totals['leave']} of {totals['reeds']} reeds lie within {order.tolerance_cents:g} cents of their targets, "
         "with all of their uncertainty." + (f" {left} do not, or it is not decided." if left else "")
     ]
-    found += [f"By itself, as seen here: {settled_words(one)}" for one in settled(past.stretches)]
-    if not settled(past.stretches):
+    found += [f"By itself, as seen here: {settled_words(one)}" for one in settled_in(past)]
+    if not settled_in(past):
         found += [f"By itself, as seen in this shop: {settled_words(one)}" for one in shop.settled]
     found += [f"Tiring: {tiring_words(one)} It may have to be replaced." for one in tiring(past)]
     found += [

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from reedbench.course import PAST
 from reedbench.hand.past import Chapter, Past
-from reedbench.hand.told import PAST, tiring_words
+from reedbench.hand.told import tiring_words
 from reedbench.hand.trends import tiring
 from reedbench.instrument import InstrumentReed
 from reedbench.pages.engine import render

@@ -17,6 +17,7 @@ from reedbench import files, sheet
 from reedbench.errors import BadInput, Failed
 from reedbench.hand.counting import counted_out
 from reedbench.hand.past import Chapter, Past, past_of
+from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.shop import Shop, shop_of
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.pages.engine import render
@@ -76,7 +77,7 @@ def write(ledger: Ledger, folder: Path, step: Callable[[int], None] = lambda don
 def _instruments(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> Iterator[tuple[Row, list[int]]]:
     """(its row on the first page, sizes of its pages) of each instrument; many are shared out among processes."""
     if len(keys) < MANY:
-        yield from (_instrument(ledger, folder, shop, key) for key in keys)
+        yield from _lot_of(ledger, folder, shop, keys)
         return
     with ProcessPoolExecutor(mp_context=get_context("spawn")) as helpers:
         lots = [keys[start : start + LOT] for start in range(0, len(keys), LOT)]
@@ -86,14 +87,19 @@ def _instruments(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> I
 
 def _lot(path: Path, folder: Path, shop: Shop, keys: list[str]) -> list[tuple[Row, list[int]]]:
     with Ledger.open(path) as ledger:
-        return [_instrument(ledger, folder, shop, key) for key in keys]
+        return list(_lot_of(ledger, folder, shop, keys))
 
 
-def _instrument(ledger: Ledger, folder: Path, shop: Shop, key: str) -> tuple[Row, list[int]]:
+def _lot_of(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> Iterator[tuple[Row, list[int]]]:
+    settling = SettlingRecord(ledger)
+    yield from (_instrument(ledger, folder, shop, settling, key) for key in keys)
+
+
+def _instrument(ledger: Ledger, folder: Path, shop: Shop, settling: SettlingRecord, key: str) -> tuple[Row, list[int]]:
     """Write the pages of one instrument; one that the ledger cannot tell about has none, and its row says why."""
     surveys = ledger.surveys(key)
     try:
-        past = past_of(ledger, key)
+        past = past_of(ledger, key, record=settling)
     except BadInput as error:
         return Row(key, surveys[-1].name, surveys[-1].layout, f"no pages: {error}", ""), []
     place = folder / folder_of(key)
