@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: as reedbench itself has it
+
 FIRMWARE = Path(__file__).parent.parent / "firmware"
 
 
