@@ -138,7 +138,7 @@ def test_one_reed_over_the_years(book, capsys):
     assert label in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("words", [[], ["--shop"], ["--reed", "8"]])
+@pytest.mark.parametrize("words", [[], ["--shop"], ["--reed", "8"], ["--reed", "11"], ["--reed", "3"]])
 def test_it_is_readable_in_80_columns(book, capsys, words):
     years(book)
     assert run(["history", *words]) == 0

@@ -58,4 +58,4 @@ def command(
         report(past_dict(past, pace), past_lines(past, pace, width), as_json)
         return
     named = item_named(past.chapters[-1].plan, reed).reed
-    report(reed_dict(past, named), reed_lines(past, named), as_json)
+    report(reed_dict(past, named), reed_lines(past, named, width), as_json)

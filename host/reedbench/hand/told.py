@@ -242,13 +242,20 @@ def reed_rows(past: Past, reed: InstrumentReed) -> list[dict[str, Any]]:
     ]
 
 
-def reed_lines(past: Past, reed: InstrumentReed) -> list[str]:
-    """Every reading of a reed as a table."""
-    rows = [("survey", "date", "pass", "Hz", "cents", "±cents", "takes", "verdict", "then")]
+def reed_lines(past: Past, reed: InstrumentReed, width: int) -> list[str]:
+    """Every reading of a reed as a table of at most `width` characters, 80 at least."""
+    width = max(width, 80)
+    rows = [("survey", "date", "pass", "Hz", "cents", "±cents", "verdict", "then")]
+    stands_on = ["stands on"]
     for (chapter, item), row in zip(past.of_reed(reed.ordinal), reed_rows(past, reed), strict=True):
-        takes = item.reading.takes_words.replace("takes ", "").replace("take ", "")
         read = f"{row['hz']:.3f}", signed(row["reading_cents"]), f"{row['u95_cents']:.1f}"
         then = PAST.get(row["did"], "")
-        rows.append((str(row["survey"]), day(chapter.survey), str(row["pass"]), *read, takes, row["verdict"], then))
+        rows.append((str(row["survey"]), day(chapter.survey), str(row["pass"]), *read, row["verdict"], then))
+        stands_on.append(item.reading.takes_words)
+    cells = columns(rows)
+    beside = max(map(len, cells)) + 2
+    lines = []
+    for cell, takes in zip(cells, stands_on, strict=True):
+        lines += textwrap.wrap(f"{cell:<{beside}}{takes}", width, subsequent_indent=" " * beside)
     head = f"{past.instrument.name}, {reed.label}, {reed.note}: target {reed.target_hz:.3f} Hz. Read {past.state}."
-    return [*_wrapped(head, 80), "", *columns(rows)]
+    return [*_wrapped(head, width), "", *lines]
