@@ -1,10 +1,11 @@
-"""Runs firmware on real MicroPython: the Unix port, as it comes beside this Python."""
+"""Runs firmware on real MicroPython, the Unix port as it comes beside this Python; sums up what tests went through."""
 
 import json
 import os
 import shutil
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -41,9 +42,30 @@ def micropython(micropython_program: str, request: pytest.FixtureRequest, tmp_pa
             env={**os.environ, "MICROPYPATH": f"{FIRMWARE}:{request.path.parent}:.frozen"},
             capture_output=True,
             text=True,
-            timeout=120,
+            timeout=280,  # a busy computer is not a slow program
         )
         assert done.returncode == 0, done.stderr or done.stdout
         return json.loads(done.stdout)
 
     return run
+
+
+Tally = Callable[[int, str], None]
+
+
+@pytest.fixture
+def tally(record_property: Callable[[str, object], None]) -> Tally:
+    """Function that notes how many of what a test went through; the sums stand at the end of the run."""
+    return lambda count, what: record_property("tally", [count, what])
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Prints the sums, in whichever processes the tests have run: what these print themselves nobody sees."""
+    sums: Counter[str] = Counter()
+    for report in (*terminalreporter.getreports("passed"), *terminalreporter.getreports("failed")):
+        for name, value in report.user_properties:
+            if name == "tally":
+                count, what = value
+                sums[what] += count
+    for what, count in sums.items():
+        terminalreporter.write_line(f"{count} {what}")

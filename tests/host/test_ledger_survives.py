@@ -109,20 +109,22 @@ def one_pull(path: Path, records: list[bytes], acknowledged: Callable[[int], Non
         pull(paper_meter(records, ledger.identity, acknowledged), ledger)
 
 
-def kill_a_pull(folder: Path, rng: random.Random, lasts_s: float) -> None:
-    """A meter with ever more records, each pull killed; what the meter was told is safe must be."""
+def kill_a_pull(folder: Path, rng: random.Random, lasts_s: float) -> int:
+    """A meter with ever more records, each pull killed; what the meter was told is safe must be. Returns the kills."""
     path = folder / "ledger.db"
     promised = 0
-    for made in (1, 40, 100, 101, 180, len(RECORDS)):
+    lengths = (1, 40, 100, 101, 180, len(RECORDS))
+    for made in lengths:
         told = killed(lambda pipe, made=made: one_pull(path, RECORDS[:made], telling(pipe)), rng.uniform(0, lasts_s))
         promised = max([promised, *told])
         have = numbers(path) if begun(path) else []
         assert have == list(range(len(have))) and len(have) >= promised
     one_pull(path, RECORDS, void)
     assert numbers(path) == list(range(len(RECORDS)))
+    return len(lengths)
 
 
-def kill_a_migration(folder: Path, rng: random.Random, lasts_s: float) -> None:
+def kill_a_migration(folder: Path, rng: random.Random, lasts_s: float) -> int:
     path = folder / "ledger.db"
     shutil.copyfile(RELEASED / "schema-1.db", path)
 
@@ -133,9 +135,11 @@ def kill_a_migration(folder: Path, rng: random.Random, lasts_s: float) -> None:
     with sqlite3.connect(path) as connection:
         steps = connection.execute("SELECT max(number) FROM migrations").fetchone()[0]
         tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema")}
-    assert ("imports" in tables) == (steps >= 2), "a step without its record, or a record without its step"
+    for step, made in enumerate(("records", "imports", "sightings", "strokes", "removed"), 1):
+        assert (made in tables) == (steps >= step), "a step without its record, or a record without its step"
     sound(path)
     assert numbers(path) == [0, 1, 2, 3, 4, 5]
+    return 1
 
 
 def imported(number: int) -> Imported:
@@ -143,7 +147,7 @@ def imported(number: int) -> Imported:
     return Imported("k", "n", "solo-12", 48, "plucked", number, 440.0, 2.0, 0, "r.csv", b"x" * 5000, readings)
 
 
-def kill_an_import(folder: Path, rng: random.Random, lasts_s: float) -> None:
+def kill_an_import(folder: Path, rng: random.Random, lasts_s: float) -> int:
     path = folder / "ledger.db"
 
     def work(pipe: int) -> None:
@@ -157,6 +161,7 @@ def kill_an_import(folder: Path, rng: random.Random, lasts_s: float) -> None:
         assert [one.number for one in ledger.surveys()][: len(told)] == told
         assert all(one.readings == 48 for one in ledger.surveys())
         ledger.keep_import(imported(99))
+    return 1
 
 
 KILLS = [(kill_a_pull, 0.08), (kill_a_migration, 0.03), (kill_an_import, 0.15)]
@@ -173,8 +178,8 @@ def test_a_few_kills(tmp_path, kill, lasts_s):
 @pytest.mark.exhaustive
 @pytest.mark.parametrize("seed", range(100))
 @pytest.mark.parametrize(("kill", "lasts_s"), KILLS)
-def test_hundreds_of_kills(tmp_path, kill, lasts_s, seed):
-    kill(tmp_path, random.Random(seed), lasts_s)
+def test_hundreds_of_kills(tmp_path, kill, lasts_s, seed, tally):
+    tally(kill(tmp_path, random.Random(seed), lasts_s), f"programs killed in {kill.__name__[5:].replace('_', ' ')}")
 
 
 def test_what_was_promised_is_in_the_file_itself_though_the_program_was_killed(path, tmp_path):

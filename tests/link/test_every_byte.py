@@ -2,7 +2,7 @@
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -112,10 +112,9 @@ def run(task: tuple[int, int]) -> tuple[int, list[str]]:
 
 @pytest.mark.exhaustive
 @pytest.mark.timeout(3000)
-def test_every_byte_in_every_way(capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_byte_in_every_way(tally: Callable[[int, str], None]) -> None:
     parts = 8 * (os.cpu_count() or 1)
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         done = list(pool.map(run, [(part, parts) for part in range(parts)]))
-    with capsys.disabled():
-        print(f"\n{sum(count for count, _ in done)} spoiled pulls", end=" ")
+    tally(sum(count for count, _ in done), "pulls, each with one byte spoiled in one way")
     assert not [fault for _, faults in done for fault in faults]

@@ -3,6 +3,7 @@
 import json
 import os
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -43,5 +44,8 @@ def test_a_short_storm_over_the_firmware(micropython_program: str, tmp_path: Pat
 
 @pytest.mark.exhaustive
 @pytest.mark.parametrize("part", range(10))
-def test_a_million_lines_over_the_firmware(micropython_program: str, tmp_path: Path, part: int) -> None:
+def test_a_million_lines_over_the_firmware(
+    micropython_program: str, tmp_path: Path, part: int, tally: Callable[[int, str], None]
+) -> None:
     judge(storm(micropython_program, tmp_path, 100_000 * part, 100_000 * (part + 1)), 100_000)
+    tally(100_000, "random and mutated lines over the firmware")

@@ -5,7 +5,7 @@ names. The two firmwares are small ones that notice whether all their parts belo
 """
 
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import cut_flash
@@ -111,11 +111,10 @@ def test_a_sample_of_power_cuts(prompt: Prompt) -> None:
 
 
 @pytest.mark.exhaustive
-def test_every_power_cut(prompt: Prompt, capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_power_cut(prompt: Prompt, tally: Callable[[int, str], None]) -> None:
     cases = cuts_of_an_update(prompt)
     found = [(name, wrong) for name, image in cases if (wrong := fault(prompt, image))]
-    with capsys.disabled():
-        print(f"\n{len(cases)} power cuts of an installation", end=" ")
+    tally(len(cases), "power cuts of an installation")
     assert not found
 
 

@@ -2,7 +2,7 @@
 
 import os
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -56,24 +56,25 @@ def test_a_sample_of_double_cuts(cuts: Cuts) -> None:
     assert not any(cuts.twice(f"{len(cuts.day.operations) // 2}.part", 10))
 
 
-def run(task: tuple[int, int]) -> tuple[int, list[str]]:
-    """(cases, faults) of one part of all cases, each with a share of its second cuts."""
+def run(task: tuple[int, int]) -> tuple[tuple[int, int, int], list[str]]:
+    """((operations of the day, cuts, second cuts), faults) of one part of all cases."""
     part, parts = task
-    count, faults = 0, []
+    faults = []
     with TemporaryDirectory() as folder, Cuts(Path(folder)) as cuts:
-        for name in cuts.names()[part::parts]:
-            found = [cuts.fault(name), *cuts.twice(name, TWICE)]
-            count += len(found)
-            faults += filter(None, found)
-    return count, faults
+        names = cuts.names()[part::parts]
+        for name in names:
+            faults += filter(None, [cuts.fault(name), *cuts.twice(name, TWICE)])
+        return (len(cuts.day.operations), len(names), len(names) * TWICE), faults
 
 
 @pytest.mark.exhaustive
 @pytest.mark.timeout(3000)
-def test_every_single_cut_and_as_many_double_ones(capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_single_cut_and_as_many_double_ones(tally: Callable[[int, str], None]) -> None:
     parts = 8 * (os.cpu_count() or 1)
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         done = list(pool.map(run, [(part, parts) for part in range(parts)]))
-    with capsys.disabled():
-        print(f"\n{sum(count for count, _ in done)} power cuts", end=" ")
+    operations, single, double = (sum(counts) for counts in zip(*(counts for counts, _ in done), strict=True))
+    tally(operations // parts, "operations of the flash in a day of the meter")
+    tally(single, "power cuts: before, inside and after each of them")
+    tally(double, "second cuts, each in the recovery from one of those")
     assert not [fault for _, faults in done for fault in faults], "python tests/powercut NAME replays a case"

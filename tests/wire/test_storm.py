@@ -23,7 +23,7 @@ def test_a_short_storm(case: Case) -> None:
 
 
 @pytest.mark.exhaustive
-def test_a_million_lines_on_the_host() -> None:
+def test_a_million_lines_on_the_host(tally: Callable[[int, str], None]) -> None:
     import storm
 
     blocks = []
@@ -31,11 +31,13 @@ def test_a_million_lines_on_the_host() -> None:
         judge(storm.storm(start, start + CHUNK), CHUNK)
         blocks.append(sys.getallocatedblocks())
     assert max(blocks[1:]) < blocks[0] + 2000, "memory grows with the lines that have come"
+    tally(1_000_000, "random and mutated lines over the wire code on this Python")
 
 
 @pytest.mark.exhaustive
 @pytest.mark.parametrize("part", range(10))
-def test_a_million_lines_on_the_meter(micropython: Case, part: int) -> None:
+def test_a_million_lines_on_the_meter(micropython: Case, part: int, tally: Callable[[int, str], None]) -> None:
     """In a heap of 96 kB, where what is kept of a thousandth of the lines would not fit."""
     first, end = 100_000 * part, 100_000 * (part + 1)
     judge(micropython(f"import storm\nprint(json.dumps(storm.storm({first}, {end}, 2)))", heap="96k"), end - first)
+    tally(end - first, "random and mutated lines over the wire code on MicroPython")
