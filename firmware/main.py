@@ -1,7 +1,7 @@
 """The meter: wires the board's parts and the pure ones together, and runs them.
 
 One loop, one block of 16 ms at a time. While a tone is gathered nothing else may take long; between soundings
-the link is served and the keys are read. Flash is written only by the journal and the shelf, which stop the
+the link is served and the keys are read. Flash is written only by what has a pen (meter/store.py), which stops the
 microphone for it.
 """
 
@@ -13,24 +13,26 @@ from board import microphone
 from board import clock, keys, port, power, screen, store
 from meter.answers import Answers
 from meter.ear import Ear
-from meter.hand import Hand
 from meter.journal import Journal
 from meter.link import Link
+from meter.progress import Progress
 from meter.scribe import Scribe
-from meter.settings import Settings
+from meter.settings import LANGUAGES, Settings
 from meter.shelf import Shelf
 from meter.store import Store
-from meter.survey import Survey
 from screens import logic
 from wire import record
 from wire.errors import WireError
 
 FIRMWARE = "0.1.0"
 LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
+MENU_KEY = ("do", "hold")  # from everywhere
 
 
 class Meter:
     """All parts of one meter. `run` does not return until the firmware is asked to leave."""
+
+    firmware = FIRMWARE
 
     def __init__(self):
         self.microphone = microphone.Microphone()
@@ -38,81 +40,87 @@ class Meter:
         self.keys = keys.Keys()
         self.screen = screen.Screen()
         try:
-            self._remember(Store(store.mount(), self.microphone))
+            self.files = Store(store.mount(), self.microphone)
+            self._remember()
         except WireError:
             self.screen.show(logic.notice_view("unread"))
             raise
         self.scribe = Scribe(
             self.journal, self.settings, clock, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
         )
-        answers = Answers(self.journal, self.shelf, self.settings, clock, power, FIRMWARE, self.activity)
-        self.link = Link(port.Port(), answers)
-        self.hand = Hand(self.settings)
-        self.survey = None
-        self.fault = None  # what kept the last take from being saved
-        self._instrument = None
+        self.answers = Answers(self.journal, self.shelf, self.settings, clock, power, FIRMWARE, self.activity)
+        self.link = Link(port.Port(), self.answers)
+        self.cell_mv = power.cell_mv
+        self.mode = self.view = None
+        self.last = ""  # name of the mode before this one
+        self.fault = None  # what kept something from being saved
+        self._told = False  # whether a missing microphone has been told of
+        self._name = ""
+        self._instrument = self.shelf.current
         self._shown = None
 
-    def _remember(self, files):
+    def _remember(self):
         """Looks at what is on flash."""
-        self.settings = Settings(files)
-        logic.speak(self.settings.language)
+        self.settings = Settings(self.files)
+        logic.speak(LANGUAGES[self.settings.language], "menu")
         self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
-        self.journal = Journal(files, power.entropy)
-        self.shelf = Shelf(files)
+        self.journal = Journal(self.files, power.entropy)
+        self.shelf = Shelf(self.files)
 
     def activity(self):
-        """(what the meter is doing, reeds done, reeds in the survey, whether it is in the middle of a take)."""
-        if self.survey is None:
-            return "idle", 0, 0, False
-        doing = "surveyed" if self.survey.finished and self.scribe.ended else "survey"
-        in_take = self.ear.listener.phase not in ("wait", "release")
-        return doing, self.survey.done(), len(self.survey.marks), in_take
+        """(what the meter is doing, reeds done, reeds there are, whether it is in the middle of a take)."""
+        return self.mode.activity() + (self.ear.listener.phase not in ("wait", "release"),)
 
     def run(self):
-        self.notice_instrument()  # the one that was there before the power went
-        self.microphone.start()
+        self.begin()
         while True:
-            self.listen()
-            if self.ear.listener.phase in ("wait", "release"):
-                self.press()
-                while self.link.serve():
-                    self.notice_room()
-                    self.notice_instrument()
-                self.close_survey()
-            self.show()
+            self.turn()
+
+    def begin(self):
+        """Enters the first mode: a survey that has not ended goes on, without a key."""
+        waiting = self.shelf.current and not Progress(self.files, self.journal).ended(self.shelf.current)
+        self.enter("surveying" if waiting else "menu")
+        self.microphone.start()
+
+    def turn(self):
+        """One block, and what there is time for between soundings."""
+        self.listen()
+        if self.ear.listener.phase in ("wait", "release"):
+            self.press()
+            while self.link.serve():
+                self.notice_room()
+                self.notice_instrument()
+            self.attempt(self.mode.rest, clock.ticks_ms())
+        self.show()
+
+    def enter(self, name):
+        """Leaves the mode at work, forgets it, and enters another."""
+        if self.mode:
+            self.attempt(self.mode.leave)
+            forget(self._name)
+        self.mode = self.view = self._shown = None
+        self.last, self._name = self._name, name
+        doing, self.view = load(name)
+        self.mode = doing(self)
+
+    def attempt(self, do, *values):
+        """Does what may have to save something; the result, or None where that failed, which `fault` then tells."""
+        try:
+            return do(*values)
+        except WireError as error:
+            self.fault = error
 
     def listen(self):
-        """One block; a tone that is complete is measured, judged and saved."""
-        expected_hz = self.survey.expected_hz() if self.survey else 0.0
+        """One block; a tone that is complete is measured and handed to the mode."""
+        expected_hz = self.mode.expected_hz()
         if not self.ear.step(expected_hz):
+            self.mode.follow(clock.ticks_ms())
             return
         self.show()
         tone = self.measured(expected_hz)
-        if tone is None or self.survey is None:
-            return
-        outcome = self.survey.judge(tone, clock.ticks_ms())
-        if outcome.verdict != "stray":
-            self.hand.helping = False
-        if outcome.verdict in ("wrong", "stray"):
-            return
-        try:
-            self.scribe.keep(self.survey, outcome, tone)
-            self.fault = None
-        except WireError as error:
-            self.fault = error
-            self.survey.unsay()
-
-    def press(self):
-        """What the keys ask for; nothing while a trouble has the screen."""
-        for key, press in self.keys.poll():
-            if self.fault or self.microphone.missing:
-                continue
-            try:
-                self.hand.press(key, press, self.survey, clock.ticks_ms())
-            except WireError as error:
-                self.fault = error
-            logic.speak(self.settings.language)
+        if tone is not None:
+            if self.attempt(self.mode.heard, tone, clock.ticks_ms()):
+                self.fault = None
 
     def measured(self, expected_hz):
         """The tone that is ready, or None. A fault of ours in measuring costs this sounding, not the survey."""
@@ -123,49 +131,73 @@ class Meter:
             self.ear.drop()
             return None
 
+    def press(self):
+        """What the keys ask for. A trouble that has the screen is put aside by any of them."""
+        for key, press in self.keys.poll():
+            trouble = self.trouble()
+            if trouble:
+                self.fault = None
+                self._told = True
+            if (key, press) == MENU_KEY:
+                self.enter("menu")
+            elif not trouble:
+                name = self.attempt(self.mode.press, key, press, clock.ticks_ms())
+                if name:
+                    self.enter(name)
+
     def notice_instrument(self):
         """A new instrument on the shelf begins a new survey."""
         if self.shelf.current is not self._instrument:
             self._instrument = self.shelf.current
-            self.survey = Survey(self._instrument)
-            self.scribe.begin()
-            self.hand.helping = False
             self.fault = None
+            self.attempt(Progress(self.files, self.journal).forget)
+            self.enter("surveying")
 
     def notice_room(self):
         """After the host has made room, the memory is no longer full."""
         if self.fault and self.fault.code == "full" and self.journal.free() > 2 * record.PAYLOAD_MAX:
             self.fault = None
 
-    def close_survey(self):
-        """Marks the survey complete once its last reed can no longer be redone."""
-        survey = self.survey
-        if not survey or not survey.finished or self.fault:
-            return
-        if not survey.open_for_redo(clock.ticks_ms()):
-            try:
-                self.scribe.end()
-            except WireError as error:
-                self.fault = error
-
     def leave(self):
         self.screen.show(logic.notice_view("left"))
 
+    def trouble(self):
+        """Name of the trouble that has the screen, "" for none."""
+        if self.microphone.missing and (self.mode.listens or not self._told):
+            return "microphone"
+        if self.fault:
+            return "full" if self.fault.code == "full" else "store"
+        return ""
+
     def show(self):
-        if self.microphone.missing:
-            view = logic.notice_view("microphone")
-        elif self.fault:
-            view = logic.notice_view("full" if self.fault.code == "full" else "store")
-        elif self.hand.helping and (self.survey is None or self.ear.listener.phase == "wait"):
-            view = logic.notice_view("keys")
-        elif self.survey:
-            self.survey.phase = self.ear.listener.phase
-            view = logic.survey_view(self.survey)
-        else:
-            view = logic.idle_view({"records": self.journal.next_seq - self.journal.first_seq})
+        logic.speak(LANGUAGES[self.settings.language], self._name)
+        self.mode.phase = self.ear.listener.phase
+        trouble = self.trouble()
+        view = logic.notice_view(trouble) if trouble else self.view(self.mode)
         if view != self._shown:
             self._shown = view
             self.screen.show(view)
+
+
+def load(name):
+    """(class Mode, function view) of the mode of that name."""
+    if name == "menu":
+        from meter import menu as doing
+        from screens import menu as showing
+    elif name == "surveying":
+        from meter import surveying as doing
+        from screens import surveying as showing
+    elif name == "setup":
+        from meter import setup as doing
+        from screens import setup as showing
+    return doing.Mode, showing.view
+
+
+def forget(name):
+    """Lets go of a mode's two modules: there is no memory for all of them at once."""
+    for room in ("meter", "screens"):
+        delattr(sys.modules[room], name)
+        del sys.modules["%s.%s" % (room, name)]
 
 
 def main():

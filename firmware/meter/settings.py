@@ -1,13 +1,29 @@
-"""What outlasts the power beside takes and the instrument: the screen's language, and what the crystal does."""
+"""What is set on the meter itself and outlasts the power, and what its crystal does.
+
+On flash: a line for each setting, "name=number"; the crystal apart, because a host writes it.
+"""
 
 LANGUAGES = ("en", "de")
 UNMEASURED_U_PPB = 30000  # an ordinary crystal, standard uncertainty
-_LANGUAGE = "language"
+_FILE = "settings"
 _CRYSTAL = "crystal"
+
+# Whole numbers: name, lowest, highest, step, and what it is until somebody sets it.
+SETTINGS = (
+    ("language", 0, len(LANGUAGES) - 1, 1, 0),
+    ("german_notes", 0, 1, 1, 0),  # H for B, Cis for C#
+    ("flats", 0, 1, 1, 0),
+    ("reference_mhz", 400000, 480000, 100, 440000),
+    ("tolerance_cc", 50, 1000, 50, 300),  # both where no instrument says its own
+    ("brightness", 1, 5, 1, 4),
+    ("dim_min", 0, 7, 1, 2),  # minutes of nothing heard and no key until the display is dimmed; 0 never
+    ("off_min", 0, 60, 5, 15),  # until the meter goes to sleep
+    ("turned", 0, 1, 1, 0),  # upside down, for the other hand
+)
 
 
 class Settings:
-    """`store`: a meter.store.Store. `language`: one of LANGUAGES.
+    """`store`: a meter.store.Store. Each of SETTINGS is an attribute.
 
     `crystal_ppb`, `crystal_u_ppb`: how much faster than it should the crystal runs and the standard uncertainty of
     that, parts per billion; `crystal_measured`: whether a host has ever found them out.
@@ -15,8 +31,14 @@ class Settings:
 
     def __init__(self, store):
         self._store = store
-        kept = store.read(_LANGUAGE)
-        self.language = kept.decode() if kept in (b"en", b"de") else LANGUAGES[0]
+        kept = {}
+        for line in store.read(_FILE).split(b"\n"):
+            name, _, value = line.partition(b"=")
+            kept[name] = value
+        for name, low, high, _, first in SETTINGS:
+            value = kept.get(name.encode(), b"")
+            sound = value.isdigit() and len(value) < 9 and low <= int(value) <= high
+            setattr(self, name, int(value) if sound else first)
         try:
             self.crystal_ppb, self.crystal_u_ppb = [int(word) for word in store.read(_CRYSTAL).split()]
             self.crystal_measured = True
@@ -24,11 +46,11 @@ class Settings:
             self.crystal_ppb, self.crystal_u_ppb = 0, UNMEASURED_U_PPB
             self.crystal_measured = False
 
-    def next_language(self):
-        """Takes the next language, and keeps it; raises WireError where that cannot be written."""
-        self.language = LANGUAGES[(LANGUAGES.index(self.language) + 1) % len(LANGUAGES)]
+    def keep(self):
+        """Writes them down; raises WireError where that cannot be."""
+        lines = ["%s=%d\n" % (one[0], getattr(self, one[0])) for one in SETTINGS]
         with self._store.writing() as pen:
-            pen.replace(_LANGUAGE, self.language.encode())
+            pen.replace(_FILE, "".join(lines).encode())
 
     def keep_crystal(self, ppb, u_ppb):
         """From now on the crystal is taken to run so much too fast; raises WireError where that cannot be written."""

@@ -29,6 +29,7 @@ class Instrument:
         self.reference_mhz = facts["reference_mhz"]
         self.tolerance_cc = facts["tolerance_cc"]
         self.pass_number = facts["pass_number"]
+        self.check = 0  # of all it came in, once it is whole
         self._count = 0
         self._targets = array("I", bytes(4 * facts["reeds"]))
         self._ordinals = array("H", bytes(2 * facts["reeds"]))
@@ -163,6 +164,7 @@ class Shelf:
             raise WireError("order", "only %d of %d reeds have come" % (len(instrument), wanted))
         if check != self._check:
             raise WireError("bad", "the instrument arrived altered: send it again")
+        instrument.check = check
         return instrument
 
     def _load(self):

@@ -55,7 +55,8 @@ class Survey:
 
     index: position wanted now. takes: (cents or None, se_cents, flags_bits) of that reed so far. marks: one of
     MISSING, DONE, DOUBTFUL per position. heard: position of a wrong reed just heard, -1 none. last: Outcome.
-    state: the field of that name that takes get now. asking: whether it is being asked for.
+    state: the field of that name that takes get now. asking: whether it is being asked for. numbers: takes of each
+    position so far, withdrawn ones too.
     """
 
     def __init__(self, instrument):
@@ -66,8 +67,8 @@ class Survey:
         self.marks = bytearray(len(instrument))
         self._marks_in = {}  # the other states' marks
         self._stale = set()  # (state, position) of reeds whose takes the next one withdraws
-        self._scatter = agree.Scatter()
-        self._numbers = bytearray(len(instrument))
+        self.scatter = agree.Scatter()
+        self.numbers = bytearray(len(instrument))
         self._forget_pitches()
         self.index = 0
         self.takes = []
@@ -87,6 +88,23 @@ class Survey:
     def done(self):
         """Reeds finished in this state, doubtful ones included."""
         return sum([1 for mark in self.marks if mark != MISSING])
+
+    def marks_in(self):
+        """Marks by state, of all states that were sounded in and the present one."""
+        marks = dict(self._marks_in)
+        marks[self.state] = self.marks
+        return marks
+
+    def resume(self, state, marks, numbers, begun):
+        """Goes on from `marks_in` and `numbers`; `begun`: whether the wanted reed has takes, which no longer count."""
+        self._marks_in = marks
+        self.numbers[:] = numbers
+        self.state = state
+        self._wind = self._wind if state == record.PLUCKED else state >> 4
+        self.marks = self._marks_in.pop(state)
+        self._onward(0)
+        if begun and not self.finished:
+            self._stale.add((state, self.index))
 
     def alter(self, key):
         """Another state of sounding: "up" alters how the reed sits, "down" what moves the air."""
@@ -199,13 +217,13 @@ class Survey:
         self.takes.append((cents, tone.se_cents, bits))
         self._found[index] = max(-30000, min(30000, int(10 * self._off(tone.hz, index))))
         trusted = [(c, se) if record.trusted(b, tone.uhz) and c is not None else None for c, se, b in self.takes]
-        outcome = Outcome(agree.verdict(trusted, self._scatter.cents), index, cents, tone.se_cents, bits)
+        outcome = Outcome(agree.verdict(trusted, self.scatter.cents), index, cents, tone.se_cents, bits)
         outcome.redo = redo
-        outcome.scatter_cents = self._scatter.cents
-        self._numbers[index] = min(255, self._numbers[index] + 1)
-        outcome.number = self._numbers[index]
+        outcome.scatter_cents = self.scatter.cents
+        self.numbers[index] = min(255, self.numbers[index] + 1)
+        outcome.number = self.numbers[index]
         if outcome.verdict != "again":
-            self._scatter.learn(trusted)
+            self.scatter.learn(trusted)
             self._close(DONE if outcome.verdict == "done" else DOUBTFUL, now_ms)
         return outcome
 

@@ -44,12 +44,33 @@ def _message(view, texts, fb, bits):
     _tongues(view, fb, 50)
 
 
+def _whole(view, texts, fb, bits):
+    _title(texts, fb, bits)
+    for row, text in enumerate(texts["line"]):
+        put(SMALL, bits, 3, 16 + 10 * row, fitted(SMALL, text, 125))
+    _tongues(view, fb, 38)
+
+
 def _title(texts, fb, bits):
     fb.fill_rect(0, 0, WIDE, 13, 1)
-    state = " ".join(texts.get("state", ()))
-    room = 122 - width(SMALL, state)
-    put(BODY, bits, 3, 2, fitted(BODY, texts["title"][0], room))
-    put(SMALL, bits, 3 + room, 3, state)
+    title = fitted(BODY, texts["title"][0], 122)
+    put(BODY, bits, 3, 2, title)
+    room = 118 - width(BODY, title)
+    state = fitted(SMALL, " ".join(texts.get("state", ())), room)
+    put(SMALL, bits, 125 - width(SMALL, state), 3, state)
+
+
+def _list(view, texts, fb, bits):
+    _title(texts, fb, bits)
+    y = 2
+    for role, text in view.lines:
+        if role in ("row", "chosen"):
+            y += 12
+            if role == "chosen":
+                fb.fill_rect(0, y, WIDE, 12, 1)
+            put(BODY, bits, 3, y + 1, text)
+        elif role == "value":
+            put(BODY, bits, 125 - width(BODY, text), y + 1, text)
 
 
 def _ask(view, texts, fb, bits):
@@ -174,4 +195,12 @@ def _tongue(fb, x, y, wide, tall, mark):
         fb.hline(x, y + tall - 1, wide, 1)
 
 
-_PAGES = {"start": _start, "message": _message, "ask": _ask, "call": _call, "figure": _figure}
+_PAGES = {
+    "start": _start,
+    "message": _message,
+    "whole": _whole,
+    "list": _list,
+    "ask": _ask,
+    "call": _call,
+    "figure": _figure,
+}

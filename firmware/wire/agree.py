@@ -20,11 +20,14 @@ MOST = 5  # soundings of one reed before the survey goes on without it
 
 
 class Scatter:
-    """What takes of one reed scatter by in a survey so far: `cents`, their standard deviation, to a thousandth."""
+    """What takes of one reed scatter by in a survey so far.
+
+    `cents`: their standard deviation, to a thousandth; `reeds`: how many it stands on, USUAL_REEDS of them given.
+    """
 
     def __init__(self):
         self.cents = USUAL_CENTS
-        self._reeds = USUAL_REEDS
+        self.reeds = USUAL_REEDS
 
     def learn(self, takes):
         """From the first two trusted takes of a reed that is done; `takes` as for `agreeing`.
@@ -36,9 +39,9 @@ class Scatter:
         if len(first) < 2:
             return
         most = TIMES * TIMES * self.cents * self.cents
-        squared = self._reeds * self.cents * self.cents + min(most, (first[0] - first[1]) ** 2 / 2)
-        self._reeds += 1
-        self.cents = int(1000 * math.sqrt(squared / self._reeds) + 0.5) / 1000
+        squared = self.reeds * self.cents * self.cents + min(most, (first[0] - first[1]) ** 2 / 2)
+        self.reeds += 1
+        self.cents = int(1000 * math.sqrt(squared / self.reeds) + 0.5) / 1000
 
 
 def limit(se_a, se_b, scatter=USUAL_CENTS):

@@ -42,9 +42,9 @@ def test_the_firmware_starts_shows_a_screen_and_answers(micropython_program: str
         told = meter.ask("hello", protocol=1, ledger="here")
         assert (told["board"], told["serial"], told["next_seq"]) == ("desk", "D1", 0)
         assert meter.ask("clock", unix_s=1_800_000_000)["was_unix_s"] >= 1_700_000_000
-        while not any(words[0] == "No instrument" for words in shown(meter)):
+        while not any(words[0] == "What to do?" for words in shown(meter)):
             time.sleep(0.01)
-    assert [words[0] for words in shown(meter)] == ["reedbench", "No instrument"]
+    assert [words[0] for words in shown(meter)] == ["reedbench", "What to do?"]
     [picture] = tmp_path.glob("0001-*.png")
     lit = "".join(pixels(picture)).count("#")
     assert 100 < lit < 128 * 64 / 2

@@ -19,11 +19,11 @@ def test_the_screen_is_drawn_keys_reach_the_meter_and_the_terminal_comes_back(tm
         idle = watched.shows(tmp_path, 2)
         assert len(idle) == LINES and "q leaves" in watched.said and "\x1b[?1049h" in watched.said
         shown = []
-        for number, key in enumerate((b"\x1b[A", b"\r", b"\r", b"d"), start=3):
+        for number, key in enumerate((b"\x1b[A", b"\r", b"m", b"d"), start=3):
             watched.typed(key)
             shown.append(watched.shows(tmp_path, number))
-        keys, german, again, back = shown
-        assert idle != keys != german and (again, back) == (keys, idle)
+        chosen, settings, again, back = shown
+        assert idle != chosen != settings and (again, back) == (chosen, idle)
         watched.typed(b"q")
         assert watched.end() == (0, "")
         assert watched.said.endswith("\x1b[?25h\x1b[?1049l")

@@ -112,7 +112,12 @@ class Cuts:
 
 
 def _hold_against(day: Day, found: list[bytes], before: Moment, after: Moment) -> None:
-    """What was shown as saved is there, once; of what was just being saved all, a beginning or nothing."""
+    """What was shown as saved is there, once; of what was just being saved all, a beginning or nothing.
+
+    A survey that was finished when the power went is ended as soon as it is back.
+    """
+    if found and record.unpack(found[-1])[0] == "end" and found[-1] not in day.records[len(found) - 1 : len(found)]:
+        found = found[:-1]
     assert len(found) >= before.saved, f"{before.saved} records were shown as saved, {len(found)} are left"
     assert len(found) <= after.saved, f"{len(found)} records are there, only {after.saved} were made"
     for number, raw in enumerate(found):

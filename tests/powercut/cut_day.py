@@ -31,7 +31,7 @@ class Moment:
     saved: int
     ledger: Path
     loaded: int
-    language: str
+    language: int
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class Diary:
             shutil.copyfile(before.ledger, self.path)
         else:
             Ledger.open(self.path, write=True).__exit__(None, None, None)
-        self._now = replace(before, operations=0) if before else Moment(0, 0, self._copy(0), 0, "en")
+        self._now = replace(before, operations=0) if before else Moment(0, 0, self._copy(0), 0, 0)
         self.moments = [self._now]
         bench.boot(image, bad)
         self._note(loaded=self.reeds())
@@ -102,7 +102,10 @@ class Diary:
         self._note(saved=self._saved())
 
     def turn_language(self) -> None:
-        self._bench.rest(0, ("down", "tap"), ("do", "tap"), ("up", "tap"))
+        there = ("do", "hold"), ("up", "tap"), ("do", "tap")  # the settings are the menu's last line
+        turn = ("do", "tap"), ("up", "tap"), ("do", "tap")
+        back = ("do", "hold"), ("down", "tap"), ("do", "tap"), ("do", "tap")
+        self._bench.rest(0, *there, *turn, *back)
         self._note()
 
     def load(self, name: str, layout: str = "solo-12") -> None:

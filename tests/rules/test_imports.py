@@ -118,6 +118,7 @@ def test_the_host_knows_of_the_firmware_only_what_goes_over_the_wire(path: Path)
     allowed = ["reedbench.firmware.wire"]
     if within(module(path), "reedbench.desk"):
         allowed += ["reedbench.firmware.screens.strings_en", "reedbench.firmware.screens.strings_de"]
+        allowed += ["reedbench.firmware.screens.words"]
     for line, name in imports(path):
         if within(name, "reedbench.firmware"):
             assert within(name, *allowed), f"{shown(path)}:{line}: {name} is the meter's own affair"

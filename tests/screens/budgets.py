@@ -1,6 +1,7 @@
 """How many pixels each string may take, in which face, with the longest values it is ever given.
 
-(face, pixels, values): the test fills in the values and measures with the firmware's own typeface.
+(face, pixels, values): the test fills in the values, in a list those of each part, and measures with the firmware's own
+typeface.
 """
 
 LONGEST_REED = "24 {draw} {in}"  # holes have two digits; the words in braces are the language's own
@@ -49,12 +50,43 @@ BUDGETS = {
     "go": ("BODY", 98, ()),
     "start": ("SMALL", 124, ("10.10.10",)),
     "finished": ("BODY", 125, (480, 480)),
-    "idle": ("BODY", 125, (99999,)),
+    "idle": ("BODY", 125, ()),
     "full": ("BODY", 125, ()),
     "store": ("BODY", 125, ()),
     "unread": ("BODY", 125, ()),
     "microphone": ("BODY", 125, ()),
     "left": ("BODY", 125, ()),
     "keys": ("BODY", 125, ()),
+    "whole": ("SMALL", 125, (480, 99, 480)),
+    "wanted": ("SMALL", 125, (LONGEST_REED,)),
+    "menu": ("BODY", 90, ()),
+    "surveying": ("BODY", 122, ()),
+    "bench": ("BODY", 122, ()),
+    "check": ("BODY", 122, ()),
+    "hearing": ("BODY", 122, ()),
+    "setup": ("BODY", 122, ()),
+    "none": ("SMALL", 60, ()),
+    "setup: setup": ("BODY", 70, ()),
+    "changing": ("SMALL", 60, ()),
+    "choosing": ("SMALL", 60, ()),
+    "language": ("BODY", 75, ()),
+    "languages": ("BODY", 42, ()),
+    "notes": ("BODY", 75, ()),
+    "note names": ("BODY", 42, ()),
+    "signs": ("BODY", 100, ()),
+    "reference": ("BODY", 70, ()),
+    "hertz": ("BODY", 48, (480.0,)),
+    "tolerance": ("BODY", 75, ()),
+    "brightness": ("BODY", 75, ()),
+    "dim": ("BODY", 75, ()),
+    "off": ("BODY", 75, ()),
+    "minutes": ("BODY", 42, (60,)),
+    "never": ("BODY", 42, ()),
+    "turned": ("BODY", 90, ()),
+    "yes": ("BODY", 24, ()),
+    "no": ("BODY", 24, ()),
+    "about": ("BODY", 122, ()),
+    "usb": ("BODY", 30, ()),
+    "about page": ("BODY", 125, [(), ("10.10.10",), (99, 1273), (99999,), ("USB", -30000.0)]),
 }
 REASON = ("BODY", 128, ())  # every name of wire.record.FLAGS

@@ -14,8 +14,8 @@ from screens import draw, logic  # noqa: E402
 bits = bytearray(1024)
 frame = framebuf.FrameBuffer(bits, 128, 64, framebuf.MONO_VLSB)
 for language, names in scenes.LANGUAGES:
-    logic.speak(language)
     for name in names:
+        logic.speak(language, scenes.MODES.get(name, "surveying"))
         view = scenes.SCENES[name]()
         draw.paint(view, frame)
         print(json.dumps([language + "-" + name, binascii.hexlify(bits).decode(), view.words()]))

@@ -4,7 +4,8 @@ An instrument here is made of plain data in the shape of meter.shelf.Instrument,
 the input of what is tested, not the thing itself.
 """
 
-from screens import logic
+from meter.settings import Settings
+from screens import logic, menu, setup, surveying
 from wire import record
 
 
@@ -110,6 +111,38 @@ class Survey:
             self.marks[i] = 2 if i in doubtful else 1
 
 
+class Surveying:
+    phase = "wait"
+
+    def __init__(self, survey, page=""):
+        self.survey = survey
+        self.page = page
+
+
+class Menu:
+    entries = ("surveying", "bench", "check", "hearing", "setup")
+
+    def __init__(self, chosen=0, name="Chromatic 16"):
+        self.chosen = chosen
+        self.name = name
+
+
+class NoStore:
+    def read(self, name):
+        return b""
+
+
+class Setup:
+    class meter:
+        firmware = "0.1.0"
+
+    def __init__(self, chosen=0, changing=False, facts=None, **values):
+        self.settings = Settings(NoStore())
+        for name in values:
+            setattr(self.settings, name, values[name])
+        self.chosen, self.changing, self.facts = chosen, changing, facts
+
+
 def _at(place, breath, slide, instrument):
     for i in range(len(instrument)):
         if (instrument.place(i), instrument.breath(i), instrument.slide(i)) == (place, breath, slide):
@@ -124,7 +157,7 @@ DOUBTFUL = (3, 17)
 
 
 def _survey(phase="wait", takes=(), last=None, heard=-1, index=HERE):
-    return logic.survey_view(Survey(CHROMATIC, index, phase, takes, last, heard, DOUBTFUL))
+    return surveying.survey_view(Survey(CHROMATIC, index, phase, takes, last, heard, DOUBTFUL))
 
 
 def _release(takes, verdict, index=HERE):
@@ -146,39 +179,39 @@ NO_FIGURE = (None, 0.0, ("pulled",))
 def _redo():
     survey = Survey(CHROMATIC, HERE, "wait", [GOOD], Outcome(HERE, -12.4, 0.14, (), "again"), doubtful=DOUBTFUL)
     survey.redoing = True
-    return logic.survey_view(survey)
+    return surveying.survey_view(survey)
 
 
 def _ask(state, index=0):
-    return logic.survey_view(Survey(CHROMATIC, index, doubtful=DOUBTFUL, state=state, ask=True))
+    return surveying.survey_view(Survey(CHROMATIC, index, doubtful=DOUBTFUL, state=state, ask=True))
 
 
 def _back():
     survey = Survey(CHROMATIC, HERE - 1, doubtful=DOUBTFUL)
     survey.redoing = True
-    return logic.survey_view(survey)
+    return surveying.survey_view(survey)
 
 
 def _control():
     reeds = Controlled()
     survey = Survey(reeds, reeds.control, last=Outcome(reeds.control - 1, 2.84, 0.23, (), "done"), doubtful=DOUBTFUL)
-    return logic.survey_view(survey)
+    return surveying.survey_view(survey)
 
 
 def _in_state(state):
     survey = Survey(CHROMATIC, HERE, last=Outcome(HERE - 1, 2.84, 0.23, (), "done"), state=state)
-    return logic.survey_view(survey)
+    return surveying.survey_view(survey)
 
 
 def _keyboard(phase="wait", index=55, **more):
     reeds = Keyboard(**more)
-    return logic.survey_view(Survey(reeds, index, phase, state="plate on bench, bellows"))
+    return surveying.survey_view(Survey(reeds, index, phase, state="plate on bench, bellows"))
 
 
 def _keyboard_take():
     last = Outcome(55, -38.2, 1.44, (), "again")
     survey = Survey(Keyboard(), 55, "wait", [(-38.2, 1.44, ())], last, state="plate on bench, bellows")
-    return logic.survey_view(survey)
+    return surveying.survey_view(survey)
 
 
 def _after(cents, flags, verdict, phase="wait"):
@@ -187,12 +220,22 @@ def _after(cents, flags, verdict, phase="wait"):
 
 _SCENES = (
     ("start", lambda: logic.start_view("0.1.0")),
-    ("idle", lambda: logic.idle_view({"records": 0})),
-    ("idle-records", lambda: logic.idle_view({"records": 131})),
+    ("menu", lambda: menu.view(Menu())),
+    ("menu-last", lambda: menu.view(Menu(4, "A name that is far too long"))),
+    ("menu-empty", lambda: menu.view(Menu(1, ""))),
+    ("idle", lambda: surveying.view(Surveying(None))),
     ("ask", lambda: _ask("covers off")),
     ("ask-plucked", lambda: _ask("plucked", HERE)),
     ("ask-finished", lambda: _ask("plate on bench, bellows", len(CHROMATIC))),
-    ("keys", lambda: logic.notice_view("keys")),
+    ("keys", lambda: surveying.view(Surveying(Survey(CHROMATIC, HERE), "keys"))),
+    ("whole", lambda: surveying.view(Surveying(Survey(CHROMATIC, HERE, doubtful=DOUBTFUL), "whole"))),
+    ("whole-finished", lambda: surveying.view(Surveying(Survey(CHROMATIC, len(CHROMATIC)), "whole"))),
+    ("whole-keyboard", lambda: surveying.view(Surveying(Survey(Keyboard(), 55), "whole"))),
+    ("setup", lambda: setup.view(Setup())),
+    ("setup-changing", lambda: setup.view(Setup(3, True, reference_mhz=441500))),
+    ("setup-last", lambda: setup.view(Setup(9, off_min=0))),
+    ("setup-about", lambda: setup.view(Setup(facts=(62345, 1273000, 131, 3912, 0)))),
+    ("setup-about-usb", lambda: setup.view(Setup(facts=(62345, 1273000, 9999, None, -12345)))),
     ("first", lambda: _survey(index=0)),
     ("call", lambda: _after(2.84, (), "done")),
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
@@ -218,11 +261,11 @@ _SCENES = (
     ("plucked", lambda: _in_state("plucked")),
     ("suction", lambda: _in_state("assembled, suction")),
     ("finished", lambda: _survey(index=len(CHROMATIC))),
-    ("one-plate-diatonic", lambda: logic.survey_view(Survey(Reeds(10, ("",), name="Ten holes"), 13))),
-    ("many-holes", lambda: logic.survey_view(Survey(Reeds(24, name="Twenty-four holes"), 70, doubtful=(5,)))),
+    ("one-plate-diatonic", lambda: surveying.survey_view(Survey(Reeds(10, ("",), name="Ten holes"), 13))),
+    ("many-holes", lambda: surveying.survey_view(Survey(Reeds(24, name="Twenty-four holes"), 70, doubtful=(5,)))),
     (
         "buttons",
-        lambda: logic.survey_view(Survey(Reeds(10, ("",), ("push", "pull"), "Bellows, ten keys"), 11)),
+        lambda: surveying.survey_view(Survey(Reeds(10, ("",), ("push", "pull"), "Bellows, ten keys"), 11)),
     ),
     ("keyboard", _keyboard),
     ("keyboard-hold", lambda: _keyboard("gather")),
@@ -240,11 +283,19 @@ _SCENES = (
 )
 
 SCENES = dict(_SCENES)
+# Whose words a scene needs, if not the survey's.
+MODES = {name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup")}
 LANGUAGES = (
     ("en", [name for name, _ in _SCENES]),
     (
         "de",
         [
+            "menu",
+            "setup",
+            "setup-changing",
+            "setup-last",
+            "setup-about-usb",
+            "whole",
             "ask",
             "ask-finished",
             "keys",

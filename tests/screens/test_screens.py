@@ -17,17 +17,24 @@ import make_screens  # noqa: E402
 from budgets import BUDGETS, REASON  # noqa: E402
 from micropython_here import micropython  # noqa: E402
 from screens import glyphs, typeface, view  # noqa: E402
+from screens.words import Words  # noqa: E402
 from wire import record  # noqa: E402
 
 LANGUAGES = ("en", "de")
 
 
 def strings(language):
-    """{name: words or tuple of words} of a language."""
-    words = importlib.import_module(f"screens.strings_{language}").TEXT
-    names = [line.partition("=")[0] for line in words.text.split("\n") if line]
-    assert len(names) == len(set(names))
-    return {name: words[name] for name in names}
+    """{name: words or tuple of words} of a language; no mode has a name twice, its own or what all have."""
+    sections = importlib.import_module(f"screens.strings_{language}").SECTIONS
+    found = {}
+    for mode, said in sections.items():
+        words = Words("\n" + said)
+        names = [line.partition("=")[0] for line in said.split("\n") if line]
+        assert len(names) == len(set(names))
+        for name in names:
+            assert mode == "common" or f"\n{name}=" not in "\n" + sections["common"]
+            found[mode, name] = words[name]
+    return found
 
 
 @pytest.fixture(scope="module")
@@ -102,21 +109,29 @@ def test_languages_have_the_same_keys_and_no_flag_is_without_words():
     first, *others = [strings(language) for language in LANGUAGES]
     for other in others:
         assert list(other) == list(first)
-    assert set(record.FLAGS) <= set(first)
-    assert set(first) == set(BUDGETS) | set(record.FLAGS), "every string needs a budget"
+    assert set(record.FLAGS) <= {name for _, name in first}
+    assert {budgeted(*key) for key in first} == set(BUDGETS) | set(record.FLAGS), "every string needs a budget"
+
+
+def budgeted(mode, name):
+    """The key in BUDGETS: a mode may have a budget of its own for a name that others have too."""
+    own = f"{mode}: {name}"
+    return own if own in BUDGETS else name
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_string_fits(language):
     text = strings(language)
     too_long = []
-    for key, said in text.items():
+    words = {name: said for (mode, name), said in text.items() if mode == "common"}
+    for (mode, name), said in text.items():
+        key = budgeted(mode, name)
         face_name, room, values = BUDGETS.get(key, REASON)
         face = getattr(glyphs, face_name)
-        values = tuple(v.format_map(text) if isinstance(v, str) else v for v in values)
         lines = said if isinstance(said, tuple) else (said,)
-        for line in lines:
-            needed = line % values if "%" in line else line
+        for line, given in zip(lines, values if isinstance(values, list) else [values] * len(lines), strict=True):
+            given = tuple(v.format_map(words) if isinstance(v, str) else v for v in given)
+            needed = line % given if "%" in line else line
             if not typeface.has(face, needed):
                 too_long.append(f"{key}: {needed!r} has characters that {face_name} lacks")
             elif typeface.width(face, needed) > room:

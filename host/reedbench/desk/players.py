@@ -20,6 +20,7 @@ from reedbench.desk.audio import RATE, Words, read_words, to_words, write_words
 from reedbench.desk.scenario import SCATTER_CENTS, Scenario
 from reedbench.errors import BadInput
 from reedbench.firmware.screens import strings_de, strings_en
+from reedbench.firmware.screens.words import Words as Said
 from reedbench.instrument import InstrumentReed
 from reedbench.output import clean
 
@@ -29,7 +30,7 @@ Address = tuple[str, ...]  # what there is of place, breath, slide and member
 
 def asked(words: Sequence[str]) -> Address | None:
     """The reed that the screen asks to be sounded, or None while it does not."""
-    found = (_asked_in(strings.TEXT, words) for strings in (strings_en, strings_de))
+    found = (_asked_in(Said("\n" + "".join(said.SECTIONS.values())), words) for said in (strings_en, strings_de))
     return next(filter(None, found), None)
 
 

@@ -21,8 +21,9 @@ KEYS = {
     **dict.fromkeys((b"\x1b[B", b"\x1bOB", b"d"), ("down", "tap")),
     **dict.fromkeys((b"\x1b[1;2B", b"D"), ("down", "hold")),
     **dict.fromkeys((b"\r", b"\n"), ("do", "tap")),
+    **dict.fromkeys((b"m", b"M"), ("do", "hold")),
 }
-HELP = "up: ↑ or u   down: ↓ or d   do: Return   hold: with Shift   q leaves"
+HELP = "up: ↑ or u   down: ↓ or d   do: Return, held: m   hold: Shift   q leaves"
 LEAVING = (b"q", b"\x03", b"\x04")  # Ctrl-C and Ctrl-D too: they come as bytes here
 _TYPED = re.compile(rb"\x1b\[[0-9;]*[A-Za-z~]|\x1bO[A-Z]|[^\x1b]")
 _PAUSE_S = 0.04

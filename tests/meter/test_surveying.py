@@ -1,4 +1,4 @@
-"""What the keys do in a survey, on MicroPython: the state of sounding, the reed before, leaving out, the language."""
+"""A survey in the whole firmware, on MicroPython: what the keys do, and how it goes on after the power went."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -6,42 +6,33 @@ from typing import Any
 
 import pytest
 
-# Reeds at A4, B4, C#5, A5. Each step is [key, press] or [Hz]; a second passes between them. Told after each step:
-# state in words, whether it is being asked for, position wanted, marks, takes of it so far, whether all is finished,
-# whether the page about the keys is up; and of a sounding the verdict, its number and whether it withdraws.
+# Reeds at A4, B4, C#5, A5. Each step is [key, press], [Hz], or "off" for the power going. Told after each step: state
+# in words, whether it is being asked for, position wanted, marks, takes of it so far, whether all is finished, which
+# page is up; and of a sounding the verdict, its number and whether it withdraws.
 SCRIPT = """
-from meter.hand import Hand
-from meter.pitch import Tone
-from meter.settings import Settings
-from meter.store import Store
-from meter.survey import Survey
-from quiet import Microphone
+import pocket
 from wire import record
 
-class Instrument:
-    targets = (440.0, 493.8833, 554.3653, 880.0)
-    name, tolerance_cc, state = "test", 300, values["state"]
-    def __len__(self):
-        return len(self.targets)
-    def target_uhz(self, i):
-        return int(self.targets[i] * 1e6)
-
-survey = Survey(Instrument())
-hand = Hand(Settings(Store(values["root"], Microphone())))
+reeds = [(str(i + 1), "blow", "", "", hz) for i, hz in enumerate((440.0, 493.8833, 554.3653, 880.0))]
+meter = pocket.boot(values["root"])
+pocket.put(meter, reeds, values["state"])
 told = []
-for now, step in enumerate(values["steps"]):
+for step in values["steps"]:
     one = {}
-    if len(step) == 2:
-        hand.press(step[0], step[1], survey, 1000 * now)
+    if step == "off":
+        meter = pocket.boot(values["root"])
+    elif len(step) == 2:
+        pocket.tap(meter, *step)
     else:
-        tone = Tone()
-        tone.hz = step[0]
-        tone.uhz = int(step[0] * 1e6)
-        tone.se_cents = 0.02
-        outcome = survey.judge(tone, 1000 * now)
-        one.update(verdict=outcome.verdict, number=outcome.number, redo=outcome.redo)
-    one.update(state=record.state_words(survey.state), asking=survey.asking, index=survey.index,
-               marks=list(survey.marks), takes=len(survey.takes), finished=survey.finished, helping=hand.helping)
+        pocket.sound(meter, step[0], 0.02)
+    one.update(mode=meter.mode.activity()[0], survey=meter.scribe.survey, words=pocket.words(meter))
+    survey = getattr(meter.mode, "survey", None)
+    if survey:
+        if len(step) == 1:
+            one.update(verdict=survey.last.verdict, number=survey.last.number, redo=survey.last.redo)
+        one.update(state=record.state_words(survey.state), asking=survey.asking, index=survey.index,
+                   marks=list(survey.marks), takes=len(survey.takes), finished=survey.finished, page=meter.mode.page,
+                   scatter=[survey.scatter.cents, survey.scatter.reeds])
     told.append(one)
 print(json.dumps(told))
 """
@@ -166,34 +157,49 @@ def test_the_question_takes_no_held_key_for_a_short_one(surveyed: Surveyed) -> N
     assert told[1]["state"] == "covers off" and told[1]["marks"] == [0] * 4 and told[1]["asking"]
 
 
-def test_the_page_about_the_keys_comes_and_goes(surveyed: Surveyed) -> None:
+def test_pages_come_and_go(surveyed: Surveyed) -> None:
     told = surveyed(DO, UP, DOWN, DOWN, BACK, DO)
-    assert [one["helping"] for one in told] == [False, True, False, True, False, False]
+    assert [one["page"] for one in told] == ["", "whole", "", "keys", "", ""]
+    assert "0 done, 0 doubtful, 4 left" in told[1]["words"] and told[3]["words"][0] == "Keys"
     assert told[4]["index"] == 0 and told[5]["asking"], "the key that leaves it does nothing else"
 
 
-def test_the_language_is_changed_on_that_page_and_outlasts_the_power(
-    micropython: Callable[..., Any], tmp_path: Path
-) -> None:
-    script = """
-from meter.hand import Hand
-from meter.settings import Settings
-from meter.store import Store
-from quiet import Microphone
+def test_a_sounding_puts_a_page_away(surveyed: Surveyed) -> None:
+    assert [one["page"] for one in surveyed(DO, UP, A4)] == ["", "whole", ""]
 
-microphone = Microphone(running=True)
-store = Store(values, microphone)
-settings = Settings(store)
-hand = Hand(settings)
-found = [settings.language]
-for key in ("do", "do", "do", "up", "do"):
-    hand.press(key, "tap", None, 0)
-    found.append(Settings(store).language)
-found += [settings.language, list(microphone.done)]
-with store.writing() as pen:
-    pen.replace("language", b"\\xff latin")
-print(json.dumps(found + [Settings(store).language]))
-"""
-    found = micropython(script, str(tmp_path))
-    # Without an instrument the first key opens the page; the last one opens it again.
-    assert found == ["en", "en", "de", "en", "en", "en", "en", ["stop", "start"] * 2, "en"]
+
+def test_it_goes_on_where_it_stopped(surveyed: Surveyed) -> None:
+    """After the power went, after another mode; a reed in the middle is begun afresh, as its one take is of before."""
+    for away in (("off",), (("do", "hold"), DO)):
+        told = surveyed(A4, A4, B4, B4, LEAVE, A5, *away, A5, A5)
+        assert told[5]["marks"] == [1, 1, 2, 0] and told[5]["takes"] == 1
+        back = told[-3]
+        assert (back["marks"], back["index"], back["takes"], back["asking"]) == ([1, 1, 2, 0], 3, 0, True)
+        assert [(one["verdict"], one["redo"]) for one in told[-2:]] == [("again", True), ("done", False)]
+        assert back["survey"] == told[5]["survey"], "the takes are the same survey's"
+
+
+def test_what_takes_scatter_by_is_not_learned_anew_after_a_pause(surveyed: Surveyed) -> None:
+    told = surveyed(A4, (440.25,), B4, B4, "off")
+    assert told[3]["scatter"] == told[4]["scatter"] and told[4]["scatter"][1] == 6
+
+
+def test_a_finished_reed_is_not_begun_afresh_by_a_pause(surveyed: Surveyed) -> None:
+    told = surveyed(A4, A4, "off", B4, B4, "off", "off", C5)
+    assert [one["redo"] for one in told if "redo" in one] == [False] * 5
+
+
+def test_each_state_goes_on_where_it_stopped(surveyed: Surveyed) -> None:
+    told = surveyed(A4, A4, DO, UP, DO, B4, B4, C5, "off", DO, DO, UP, UP, UP)
+    assert (told[8]["state"], told[8]["marks"]) == ("plate on bench", [0, 1, 0, 0])
+    assert (told[13]["state"], told[13]["marks"], told[13]["index"]) == ("covers off", [1, 0, 0, 0], 1)
+
+
+def test_a_survey_that_has_ended_is_followed_by_a_new_one(surveyed: Surveyed) -> None:
+    every = [reed for one in (A4, B4, C5, A5) for reed in (one, one)]
+    late = [("up", "tap"), ("up", "tap")] * 200  # 8 s: too late to do the last one again
+    told = surveyed(*every, *late, "off", DO, A4)
+    assert told[7]["finished"] and told[-4]["mode"] == "surveyed"
+    assert told[-3]["words"][0] == "What to do?", "nothing is left to go on with"
+    assert (told[-2]["marks"], told[-1]["verdict"]) == ([0] * 4, "again")
+    assert told[-1]["survey"] > told[7]["survey"]

@@ -1,0 +1,42 @@
+"""The settings and their values, and the page about the meter."""
+
+from . import logic
+from .logic import say
+
+
+def view(mode):
+    """The screen of a meter.setup.Mode."""
+    if mode.facts:
+        return _about_view(mode)
+    settings = mode.settings
+    rows = [
+        ("language", say("languages")[settings.language]),
+        ("notes", say("note names")[settings.german_notes]),
+        ("signs", "b" if settings.flats else "#"),
+        ("reference", say("hertz") % (settings.reference_mhz / 1000)),
+        ("tolerance", say("spread") % ("%.1f" % (settings.tolerance_cc / 100))),
+        ("brightness", "%d" % settings.brightness),
+        ("dim", _minutes(settings.dim_min)),
+        ("off", _minutes(settings.off_min)),
+        ("turned", say("yes" if settings.turned else "no")),
+        ("about", ""),
+    ]
+    rows = [(say(name), value) for name, value in rows]
+    return logic.list_view(say("setup"), rows, mode.chosen, say("changing" if mode.changing else "choosing"))
+
+
+def _minutes(number):
+    return say("minutes") % number if number else say("never")
+
+
+def _about_view(mode):
+    heap, room, records, cell_mv, ppb = mode.facts
+    cell = say("usb") if cell_mv is None else "%.2f V" % (cell_mv / 1000)
+    title, firmware, memory, kept, supply = say("about page")
+    lines = (
+        firmware % mode.meter.firmware,
+        memory % (heap // 1000, room // 1000),
+        kept % records,
+        supply % (cell, ppb / 1000),
+    )
+    return logic.message_view(title, lines)
