@@ -57,7 +57,8 @@ class Meter:
         self._told = False  # whether a missing microphone has been told of
         self._name = ""
         self._instrument = self.shelf.current
-        self._shown = None
+        self._news = 0  # how often something happened that may show
+        self._state = self._shown = None  # what was shown last: of the meter, and the View
 
     def _remember(self):
         """Looks at what is on flash."""
@@ -98,7 +99,7 @@ class Meter:
         if self.mode:
             self.attempt(self.mode.leave)
             forget(self._name)
-        self.mode = self.view = self._shown = None
+        self.mode = self.view = self._state = self._shown = None
         self.last, self._name = self._name, name
         doing, self.view = load(name)
         self.mode = doing(self)
@@ -114,11 +115,12 @@ class Meter:
         """One block; a tone that is complete is measured and handed to the mode."""
         expected_hz = self.mode.expected_hz()
         if not self.ear.step(expected_hz):
-            self.mode.follow(clock.ticks_ms())
+            self._news += bool(self.mode.follow(clock.ticks_ms()))
             return
         self.show()
         tone = self.measured(expected_hz)
         if tone is not None:
+            self._news += 1
             if self.attempt(self.mode.heard, tone, clock.ticks_ms()):
                 self.fault = None
 
@@ -134,6 +136,7 @@ class Meter:
     def press(self):
         """What the keys ask for. A trouble that has the screen is put aside by any of them."""
         for key, press in self.keys.poll():
+            self._news += 1
             trouble = self.trouble()
             if trouble:
                 self.fault = None
@@ -170,9 +173,14 @@ class Meter:
         return ""
 
     def show(self):
+        """Draws the screen if there may be something new on it."""
+        trouble = self.trouble()
+        state = (self.mode, self._news, self.ear.listener.phase, trouble, self.settings.language)
+        if state == self._state:
+            return
+        self._state = state
         logic.speak(LANGUAGES[self.settings.language], self._name)
         self.mode.phase = self.ear.listener.phase
-        trouble = self.trouble()
         view = logic.notice_view(trouble) if trouble else self.view(self.mode)
         if view != self._shown:
             self._shown = view
@@ -187,6 +195,9 @@ def load(name):
     elif name == "surveying":
         from meter import surveying as doing
         from screens import surveying as showing
+    elif name == "hearing":
+        from meter import hearing as doing
+        from screens import hearing as showing
     elif name == "setup":
         from meter import setup as doing
         from screens import setup as showing

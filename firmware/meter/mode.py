@@ -25,7 +25,8 @@ class Mode:
         return 0.0
 
     def follow(self, now_ms):
-        """A block of a sounding has come in."""
+        """A block has come in; whether the screen may have changed by it."""
+        return False
 
     def heard(self, tone, now_ms):
         """A tone (pitch.Tone) is complete; whether it was saved. Raises WireError where it could not be."""

@@ -104,12 +104,12 @@ def _call(view, texts, fb, bits):
 def _figure(view, texts, fb, bits):
     _line(bits, 0, 0, _where(texts))
     if "figure" in texts:
-        reading, uncertainty = texts["figure"][0], texts["spread"][0]
-        edge = put(LARGE, bits, 0, 12, reading) + 1
-        x = put(BODY, bits, max(edge, 76 - width(BODY, uncertainty) // 2), 29, uncertainty)
+        x = edge = put(LARGE, bits, 0, 12, texts["figure"][0]) + 1
+        for uncertainty in texts.get("spread", ()):
+            x = put(BODY, bits, max(edge, 76 - width(BODY, uncertainty) // 2), 29, uncertainty)
     else:
         x = edge = put(WORDS, bits, 0, 17, texts["no figure"][0]) + 1
-    for row, word in enumerate(texts["state"]):
+    for row, word in enumerate(texts.get("state", ())):
         x = max(x, put(SMALL, bits, max(edge, 77), 12 + 8 * row, word))
     if x < 107:  # only a figure of four digits leaves no room, and its plot would say nothing
         _plot(view, fb, 107, 12)

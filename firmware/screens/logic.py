@@ -68,15 +68,15 @@ def _notice(name):
     return Words("\n" + _section("notice", _speaking[0]))[name]
 
 
-def page_view(name):
+def page_view(name, aside=""):
     """A page of the mode's own words, such as "keys"."""
     title, *lines = say(name)
-    return message_view(title, lines)
+    return message_view(title, lines, aside)
 
 
-def message_view(title, lines):
-    """A title and up to four lines of text."""
-    return View("message", [("title", title)] + [("line", line) for line in lines])
+def message_view(title, lines, aside=""):
+    """A title, `aside` at its other end, and up to four lines of text."""
+    return View("message", [("title", title), ("state", aside)] + [("line", line) for line in lines])
 
 
 def list_view(title, rows, chosen, aside=""):

@@ -100,4 +100,11 @@ SECTIONS = {
         "usb=USB\n"
         "about page=Gerät|Firmware %s|%d kB, Flash %d kB frei|%d Einträge|%s, Uhr %+.1f ppm\n"
     ),
+    "hearing": (
+        "reference=A %.1f Hz\n"
+        "level=%.0f dB\n"
+        "drift=Drift %+.1f c/s\n"
+        "nothing=Nur hören|irgendeine Zunge spielen\n"
+        "keys=Tasten|auf, ab: A um 0.1 Hz|halten: um 1 Hz|los halten: das Menü\n"
+    ),
 }

@@ -100,4 +100,11 @@ SECTIONS = {
         "usb=USB\n"
         "about page=About|firmware %s|%d kB, flash %d kB free|%d records|%s, clock %+.1f ppm\n"
     ),
+    "hearing": (
+        "reference=A %.1f Hz\n"
+        "level=%.0f dB\n"
+        "drift=drift %+.1f c/s\n"
+        "nothing=Just listen|sound any reed\n"
+        "keys=Keys|up, down: A by 0.1 Hz|held: by 1 Hz|hold do: the menu\n"
+    ),
 }

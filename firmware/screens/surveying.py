@@ -6,7 +6,6 @@ from . import logic
 from .logic import address, figure, plotted, say, short, spread, state
 from .view import View
 
-_seen = (None, None)  # the state of a survey and its View
 _settled = None  # the outcome that stood when it was last quiet: a noise that was no tone leaves it standing
 _known = (None, ())  # the instrument whose plates are known, and they
 
@@ -26,22 +25,11 @@ def view(mode):
 
 
 def survey_view(survey):
-    """The same, of a meter.survey.Survey.
-
-    Asked at every block, it answers with the same View as long as the survey is where it was.
-    """
-    global _seen, _settled
+    """The same, of a meter.survey.Survey."""
+    global _settled
     last = survey.last
     if survey.phase == "wait":
         _settled = last
-    now = (survey, survey.phase, survey.index, len(survey.takes), last, survey.heard, survey.finished)
-    now += (survey.state, survey.asking, survey.redoing)
-    if _seen[0] != now:
-        _seen = (now, _view_of(survey, last))
-    return _seen[1]
-
-
-def _view_of(survey, last):
     if survey.asking and survey.phase in ("wait", "release"):
         return _ask_view(survey)
     took = last is not None and last.verdict in ("again", "done", "give up")

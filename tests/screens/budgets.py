@@ -88,5 +88,9 @@ BUDGETS = {
     "about": ("BODY", 122, ()),
     "usb": ("BODY", 30, ()),
     "about page": ("BODY", 125, [(), ("10.10.10",), (99, 1273), (99999,), ("USB", -30000.0)]),
+    "hearing: reference": ("BODY", 80, (480.0,)),
+    "level": ("BODY", 46, (-120.0,)),
+    "drift": ("BODY", 128, (-199.9,)),
+    "nothing": ("BODY", 125, ()),
 }
 REASON = ("BODY", 128, ())  # every name of wire.record.FLAGS

@@ -5,7 +5,7 @@ the input of what is tested, not the thing itself.
 """
 
 from meter.settings import Settings
-from screens import logic, menu, setup, surveying
+from screens import hearing, logic, menu, setup, surveying
 from wire import record
 
 
@@ -143,6 +143,27 @@ class Setup:
         self.chosen, self.changing, self.facts = chosen, changing, facts
 
 
+class Live:
+    def __init__(self, hz=0.0, se_cents=None, sounding=True):
+        self.hz, self.se_cents, self.sounding = hz, se_cents, sounding
+
+
+class Tone:
+    def __init__(self, hz, se_cents=0.04, flags=(), level_db=-23.4, drift_cents_s=0.31):
+        self.hz, self.se_cents, self.flags, self.level_db = hz, se_cents, flags, level_db
+        self.drift_cents_s = drift_cents_s
+        self.uhz = 0 if flags else int(hz * 1e6)
+
+
+class Hearing:
+    def __init__(self, live, tone=None, page="", note=(69, -12.41), **values):
+        self.settings = Settings(NoStore())
+        for name in values:
+            setattr(self.settings, name, values[name])
+        self.live, self.tone, self.page = live, tone, page
+        self.note = lambda: note
+
+
 def _at(place, breath, slide, instrument):
     for i in range(len(instrument)):
         if (instrument.place(i), instrument.breath(i), instrument.slide(i)) == (place, breath, slide):
@@ -236,6 +257,18 @@ _SCENES = (
     ("setup-last", lambda: setup.view(Setup(9, off_min=0))),
     ("setup-about", lambda: setup.view(Setup(facts=(62345, 1273000, 131, 3912, 0)))),
     ("setup-about-usb", lambda: setup.view(Setup(facts=(62345, 1273000, 9999, None, -12345)))),
+    ("hearing", lambda: hearing.view(Hearing(Live()))),
+    ("hearing-keys", lambda: hearing.view(Hearing(Live(), page="keys"))),
+    ("hearing-first", lambda: hearing.view(Hearing(Live(436.9)))),
+    ("hearing-live", lambda: hearing.view(Hearing(Live(436.86, 0.09)))),
+    ("hearing-take", lambda: hearing.view(Hearing(Live(436.86, 0.09, False), Tone(436.857)))),
+    (
+        "hearing-wide",
+        lambda: hearing.view(
+            Hearing(Live(1, 0.1, False), Tone(2217.46, 0.66), note=(97, -49.9), flats=1, german_notes=1)
+        ),
+    ),
+    ("hearing-lost", lambda: hearing.view(Hearing(Live(1, 0.1, False), Tone(436.857, flags=("unsteady",))))),
     ("first", lambda: _survey(index=0)),
     ("call", lambda: _after(2.84, (), "done")),
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
@@ -284,7 +317,7 @@ _SCENES = (
 
 SCENES = dict(_SCENES)
 # Whose words a scene needs, if not the survey's.
-MODES = {name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup")}
+MODES = {name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup", "hearing")}
 LANGUAGES = (
     ("en", [name for name, _ in _SCENES]),
     (
@@ -295,6 +328,9 @@ LANGUAGES = (
             "setup-changing",
             "setup-last",
             "setup-about-usb",
+            "hearing",
+            "hearing-keys",
+            "hearing-take",
             "whole",
             "ask",
             "ask-finished",

@@ -1,0 +1,81 @@
+"""A running figure while a reed sounds, for whoever wants to see where it is before the take is measured.
+
+Some eight times a second the last stretch of the sounding is measured as a take is, but by one harmonic alone, of the
+lowest the one whose phase is the quietest. Nothing of it is kept.
+"""
+
+import math
+from array import array
+
+from .coarse import RATE
+from .fit import CENTS
+from .mixing import BLOCKS_MAX, MIXER_NEEDED, TURN_BITS, Mixer
+from .tables import TURN
+from .track import POINTS_LEAST, TOP_HZ, jitter
+
+EVERY = 7  # blocks from one figure to the next: 112 ms
+SPAN = 12 * RATE // 100  # samples that it is taken from
+PERIODS = 12  # and at least so many periods
+HARMONICS = 3
+_TURN = 1 << TURN_BITS
+
+
+class Live:
+    """`listener`: the ear's listen.Listener.
+
+    hz, se_cents: the last figure; se_cents is None for the first look at a sounding, which tells little but the note.
+    sounding: whether the figure is of what sounds now.
+    """
+
+    def __init__(self, listener):
+        self._listener = listener
+        self._mixer = Mixer(array("i", (0 for _ in range(MIXER_NEEDED))))
+        self._phases = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
+        self._guide = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
+        self._blocks = 0
+        self.sounding = False
+        self.hz = 0.0
+        self.se_cents = None
+
+    def follow(self):
+        """A block has come in; whether there is a new figure."""
+        listener = self._listener
+        if listener.phase not in ("attack", "gather") or not listener.glimpse_hz:
+            self.sounding = False
+            return False
+        if not self.sounding:
+            self.sounding = True
+            self._blocks = 0
+            self.hz, self.se_cents = listener.glimpse_hz, None
+            return True
+        self._blocks += 1
+        return self._blocks % EVERY == 0 and self._look()
+
+    def _look(self):
+        listener, mixer = self._listener, self._mixer
+        period = RATE / listener.glimpse_hz
+        span = max(SPAN, int(PERIODS * period))
+        if listener.count < span:
+            return False
+        mixer.cut(listener.samples, listener.count - span, span, period)
+        if mixer.count < POINTS_LEAST:
+            return False
+        quietest = 1.0
+        for harmonic in range(1, HARMONICS + 1):
+            if harmonic * listener.glimpse_hz < TOP_HZ:
+                mixer.follow(harmonic, self._guide, self._phases)
+                noise = jitter(self._phases, 0, mixer.count) / _TURN / harmonic
+                if noise < quietest:
+                    quietest, slope = noise, self._slope(mixer.count) / harmonic
+        step_s = mixer.length / RATE
+        self.hz = mixer.turn / (TURN * step_s) + slope / step_s
+        # Of the mean of a third in white noise; neighbours, whose triangles overlap, correlate by a quarter.
+        self.se_cents = quietest * math.sqrt(9 / mixer.count) / (2 * mixer.count / 3) / step_s / self.hz * CENTS
+        return True
+
+    def _slope(self, count):
+        """Turns a point: from the mean of the first third to that of the last, the best that two means can do."""
+        third = count // 3
+        first = sum(self._phases[:third])
+        last = sum(self._phases[count - third : count])
+        return (last - first) / third / (count - third) / _TURN

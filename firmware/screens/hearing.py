@@ -1,0 +1,39 @@
+"""What any reed sounds: note, cents with their spread, hertz, level, drift; and the reference A."""
+
+from wire import record
+
+from . import logic
+from .logic import figure, plotted, say, spread
+from .notes import note
+from .view import View
+
+
+def view(mode):
+    """The screen of a meter.hearing.Mode."""
+    settings, tone = mode.settings, mode.tone
+    reference = say("reference") % (settings.reference_mhz / 1000)
+    if mode.page:
+        return logic.page_view(mode.page)
+    if not (tone or mode.live.hz):
+        return logic.page_view("nothing", reference)
+    number, cents = mode.note()
+    hz = tone.hz if tone else mode.live.hz
+    lines = [("place", note(number, settings)), ("breath", "%.2f Hz" % hz)]
+    se_cents = mode.live.se_cents
+    if tone:
+        se_cents = tone.se_cents
+        lines += (("take", say("level") % tone.level_db), ("note", _remark(tone)))
+    if tone and not tone.uhz:
+        lines += (("no figure", say("no figure")),)
+    else:
+        lines += (("figure", figure(cents)),)
+        if se_cents is not None:
+            lines += (("spread", say("spread") % spread(se_cents)),)
+    lines += (("task", reference),)
+    takes = (plotted(cents, se_cents),) if se_cents is not None and not (tone and not tone.uhz) else ()
+    return View("figure", lines, settings.tolerance_cc, takes, sounding=mode.live.sounding)
+
+
+def _remark(tone):
+    """Why there is no figure or not wholly one; else how it drifted."""
+    return say(tone.flags[0]) if tone.flags and tone.flags[0] in record.FLAGS else say("drift") % tone.drift_cents_s
