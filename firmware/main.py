@@ -195,6 +195,9 @@ def load(name):
     elif name == "surveying":
         from meter import surveying as doing
         from screens import surveying as showing
+    elif name == "bench":
+        from meter import bench as doing
+        from screens import bench as showing
     elif name == "hearing":
         from meter import hearing as doing
         from screens import hearing as showing

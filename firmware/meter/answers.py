@@ -75,6 +75,10 @@ class Answers:
         self._shelf.add(values)
         return {}
 
+    def on_work(self, values):
+        self._shelf.add_work(values)
+        return {}
+
     def on_instrument_end(self, values):
         return {"stored": self._shelf.end(values["check"])}
 

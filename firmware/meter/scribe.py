@@ -40,7 +40,7 @@ class Scribe:
             values = {"survey": self.survey, "ordinal": instrument.ordinal(outcome.index)}
             self._journal.add("redo", values)
         self.ended = False
-        return self._journal.add("take", self._take(survey, outcome, tone))
+        return self._journal.add("take", self._take(self.survey, survey.state, instrument, outcome, tone))
 
     def end(self):
         """Writes that the survey is complete; nothing if none was begun or it has been written."""
@@ -48,35 +48,52 @@ class Scribe:
             self._journal.add("end", {"survey": self.survey, "unix_s": self._clock.unix_s()})
             self.ended = True
 
+    def sit(self, doing, instrument):
+        """Opens a sitting, of record.SITTINGS, at a shelf.Instrument; its number. Raises WireError, as all below."""
+        values = self._of(instrument)
+        values["doing"] = record.SITTINGS.index(doing)
+        return self._journal.add("sitting", values)
+
+    def keep_beside(self, sitting, state, instrument, outcome, tone):
+        """Writes a take of that sitting and state: `outcome` has its reed and number."""
+        self._journal.add("take", self._take(sitting, state, instrument, outcome, tone))
+
+    def note(self, kind, sitting, values):
+        """Writes what else came of a sitting: a record of that kind."""
+        values.update(sitting=sitting, unix_s=self._clock.unix_s())
+        self._journal.add(kind, values)
+
     def _corrected(self, uhz, clock_ppb):
         """Microhertz by the true sample rate; 0, no figure, above what the record can hold."""
         true = uhz + uhz * clock_ppb // 1000000000
         return true if true <= 0xFFFFFFFF else 0
 
     def _survey(self, survey):
-        instrument = survey.instrument
+        values = self._of(survey.instrument)
+        values["state"] = survey.state
+        return values
+
+    def _of(self, instrument):
         return {
             "instrument": instrument.key,
             "name": instrument.name,
             "layout": instrument.layout,
             "reeds": instrument.reeds(),
-            "state": survey.state,
             "pass_number": instrument.pass_number,
             "reference_mhz": instrument.reference_mhz,
             "tolerance_cc": instrument.tolerance_cc,
             "unix_s": self._clock.unix_s(),
         }
 
-    def _take(self, survey, outcome, tone):
-        instrument = survey.instrument
+    def _take(self, home, state, instrument, outcome, tone):
         clock_ppb = self._rate_ppb + self._settings.crystal_ppb
         temperature = self._temperature_dc()
         return {
-            "survey": self.survey,
+            "survey": home,
             "layout": crc32(instrument.layout.encode()),
             "ordinal": instrument.ordinal(outcome.index),
             "number": outcome.number,
-            "state": survey.state,
+            "state": state,
             "unix_s": self._clock.unix_s(),
             "start": tone.start & 0xFFFFFFFF,
             "span": tone.span,

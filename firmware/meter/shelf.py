@@ -5,13 +5,17 @@ it came. In memory a reed takes 11 bytes, because an accordion has hundreds.
 """
 
 import binascii
+import struct
 from array import array
 
 from wire import messages, record
 from wire.errors import WireError
 
 CONTROLS = 2  # soundings of the control reed beside its own turn
-_FILE = "shelf/instrument"
+FILE = "shelf/instrument"
+WORK_FIELDS = ("ordinal", "order", "stop_ccent", "last_ccent", "last_u95_ccent")  # of the message `work`
+WORK = "<HHhhH"  # how one lies in memory
+WORK_SIZE = 10
 
 
 class Instrument:
@@ -118,9 +122,10 @@ class Shelf:
         self._coming = None
         self._seen = None  # how often each ordinal has come, one byte each
         self._control = -1  # the one that has come again
+        self._work = None  # what is known of its reeds, packed
         self._check = 0
-        self.current = self._load() if store.size(_FILE) else None
-        self._coming = self._seen = None
+        self.current = self._load() if store.size(FILE) else None
+        self._coming = self._seen = self._work = None
 
     def begin(self, values):
         """Begins an instrument (values of `instrument`); one that was still coming is dropped."""
@@ -129,6 +134,7 @@ class Shelf:
         self._coming = Instrument(values)
         self._seen = bytearray(messages.REEDS_MAX)
         self._control = -1
+        self._work = bytearray()
         self._check = _crc("instrument", values, 0)
 
     def add(self, values):
@@ -145,13 +151,22 @@ class Shelf:
             self._control = ordinal
         self._check = _crc("reed", values, self._check)
 
+    def add_work(self, values):
+        """What is known of one of its reeds (values of `work`); kept on flash only, for work.Work."""
+        if self._coming is None:
+            raise WireError("order", "work came before its instrument")
+        if len(self._work) >= len(self._coming) * WORK_SIZE:
+            raise WireError("bad", "there is more work than reeds")
+        self._work.extend(struct.pack(WORK, *[values[name] for name in WORK_FIELDS]))
+        self._check = _crc("work", values, self._check)
+
     def end(self, check):
         """Stores the instrument if it is whole and makes it `current`; returns how many reeds it has."""
         instrument = self._whole(check)
         with self._store.writing() as pen:
             pen.folder("shelf")
-            pen.replace(_FILE, _lines(instrument, check))
-        self._coming = self._seen = None
+            pen.replace(FILE, _lines(instrument, self._work, check))
+        self._coming = self._seen = self._work = None
         self.current = instrument
         return len(instrument)
 
@@ -170,13 +185,15 @@ class Shelf:
     def _load(self):
         """The stored instrument, or None where the file is not what was stored."""
         try:
-            with self._store.reading(_FILE) as file:
+            with self._store.reading(FILE) as file:
                 for line in file:
                     name, values = messages.read_ask(line.decode().rstrip("\n"))
                     if name == "instrument":
                         self.begin(values)
                     elif name == "reed":
                         self.add(values)
+                    elif name == "work":
+                        self.add_work(values)
                     else:
                         return self._whole(values["check"])
         except (WireError, UnicodeError):
@@ -195,7 +212,10 @@ def _crc(name, values, before):
     return binascii.crc32(messages.ask(name, values).encode(), before)
 
 
-def _lines(instrument, check):
+def _lines(instrument, work, check):
     for body in instrument.bodies():
         yield body.encode() + b"\n"
+    for at in range(0, len(work), WORK_SIZE):
+        values = dict(zip(WORK_FIELDS, struct.unpack_from(WORK, work, at)))
+        yield messages.ask("work", values).encode() + b"\n"
     yield messages.ask("instrument-end", {"check": check}).encode() + b"\n"

@@ -107,4 +107,20 @@ SECTIONS = {
         "nothing=Nur hören|irgendeine Zunge spielen\n"
         "keys=Tasten|auf, ab: A um 0.1 Hz|halten: um 1 Hz|los halten: das Menü\n"
     ),
+    "bench": (
+        "idle=Kein Instrument|an den Rechner stecken,|um eines zu laden\n"
+        "sound=spielen\n"
+        "again=nochmal spielen\n"
+        "wrong=das war %s\n"
+        "strokes=%d Str.\n"
+        "place=%d/%d\n"
+        "not planned=nichts zu tun\n"
+        "good=gut so, lassen\n"
+        "unsure=unklar, nochmal\n"
+        "raise=höher: Spitze ab\n"
+        "lower=tiefer: Fuß dünner\n"
+        "mute=%s stumm\n"
+        "stop=bis %s\n"
+        "keys=Tasten|auf, ab: andere Zunge|los: ein Strich|auf halten: wie sie sitzt|los halten: das Menü\n"
+    ),
 }

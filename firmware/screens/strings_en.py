@@ -107,4 +107,20 @@ SECTIONS = {
         "nothing=Just listen|sound any reed\n"
         "keys=Keys|up, down: A by 0.1 Hz|held: by 1 Hz|hold do: the menu\n"
     ),
+    "bench": (
+        "idle=No instrument|connect to the host|to load an instrument\n"
+        "sound=sound it\n"
+        "again=sound it again\n"
+        "wrong=that was %s\n"
+        "strokes=%d st.\n"
+        "place=%d/%d\n"
+        "not planned=no work\n"
+        "good=good: leave it\n"
+        "unsure=unsure, again\n"
+        "raise=raise: off the tip\n"
+        "lower=lower: off the root\n"
+        "mute=mute %s\n"
+        "stop=stop at %s\n"
+        "keys=Keys|up, down: another reed|do: one stroke|hold up: how it sits|hold do: the menu\n"
+    ),
 }

@@ -106,6 +106,18 @@ _TABLE = (
         (),
     ),
     Message(
+        "work",
+        3,
+        (
+            Number("ordinal", 0, REEDS_MAX - 1),
+            Number("order", 0, REEDS_MAX),
+            Number("stop_ccent", -30000, 30000),
+            Number("last_ccent", -30000, 30000),
+            Number("last_u95_ccent", 0, 30000),
+        ),
+        (),
+    ),
+    Message(
         "instrument-end",
         1,
         (Number("check", 0, U32),),

@@ -90,9 +90,48 @@ END = (
     ("unix_s", "I"),
 )
 
+SITTING = (
+    ("instrument", "16s"),
+    ("name", "40s"),
+    ("layout", "32s"),
+    ("reeds", "H"),
+    ("doing", "B"),
+    ("pass_number", "B"),
+    ("reference_mhz", "I"),
+    ("tolerance_cc", "H"),
+    ("unix_s", "I"),
+)
+SITTINGS = ("bench", "check")
+
+STROKES = (
+    ("sitting", "I"),
+    ("ordinal", "H"),
+    ("strokes", "H"),
+    ("unix_s", "I"),
+)
+
+CHECKED = (
+    ("sitting", "I"),
+    ("heard", "H"),
+    ("off", "H"),
+    ("moved", "H"),
+    ("worst", "H"),
+    ("worst_ccent", "h"),
+    ("unix_s", "I"),
+)
+
 # Kind 2 is what takes were before they told from which run of the meter they are: read, and no longer written.
-KINDS = {1: ("survey", SURVEY), 2: ("take", _TAKE), 3: ("redo", REDO), 4: ("end", END), 5: ("take", TAKE)}
-NUMBERS = {"survey": 1, "redo": 3, "end": 4, "take": 5}
+KINDS = {
+    1: ("survey", SURVEY),
+    2: ("take", _TAKE),
+    3: ("redo", REDO),
+    4: ("end", END),
+    5: ("take", TAKE),
+    8: ("sitting", SITTING),
+    9: ("strokes", STROKES),
+    10: ("checked", CHECKED),
+}
+NUMBERS = {KINDS[number][0]: number for number in sorted(KINDS)}  # of two of a name the later one is written
 
 # How the reed sat when it was sounded: low four bits of the field `state`; what moved the air: the high four.
 STATES = (

@@ -158,7 +158,10 @@ def sound(meter, hz, se_cents=0.05, flags=()):
 
 
 def put(meter, targets, state="covers off", work=()):
-    """Puts an instrument of these reeds, (place, breath, slide, member, hz), into the meter, as the host does."""
+    """Puts an instrument of these reeds, (place, breath, slide, member, hz), into the meter, as the host does.
+
+    One that is there several times is the control reed.
+    """
     from wire import messages
 
     asked = [
@@ -167,10 +170,11 @@ def put(meter, targets, state="covers off", work=()):
             "reference_mhz": 440000, "tolerance_cc": 300, "pass_number": 2,
         })
     ]  # fmt: skip
-    for ordinal, (place, breath, slide, member, hz) in enumerate(targets):
+    for reed in targets:
+        place, breath, slide, member, hz = reed
         asked.append((
             "reed", {
-                "ordinal": ordinal, "target_uhz": int(hz * 1e6), "place": place, "breath": breath, "slide": slide,
+                "ordinal": targets.index(reed), "target_uhz": int(hz * 1e6), "place": place, "breath": breath, "slide": slide,
                 "plate": "upper", "member": member,
             },
         ))  # fmt: skip

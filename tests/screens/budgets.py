@@ -92,5 +92,14 @@ BUDGETS = {
     "level": ("BODY", 46, (-120.0,)),
     "drift": ("BODY", 128, (-199.9,)),
     "nothing": ("BODY", 125, ()),
+    "strokes": ("BODY", 38, (99,)),
+    "place": ("SMALL", 34, (480, 480)),
+    "not planned": ("SMALL", 50, ()),
+    "good": ("BODY", 88, ()),
+    "unsure": ("BODY", 88, ()),
+    "raise": ("BODY", 88, ()),
+    "lower": ("BODY", 88, ()),
+    "mute": ("BODY", 128, ("24 {draw} {in} II",)),
+    "stop": ("BODY", 128, ("-1187",)),
 }
 REASON = ("BODY", 128, ())  # every name of wire.record.FLAGS

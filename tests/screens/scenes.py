@@ -4,8 +4,9 @@ An instrument here is made of plain data in the shape of meter.shelf.Instrument,
 the input of what is tested, not the thing itself.
 """
 
+from meter.bench import Mode as Way
 from meter.settings import Settings
-from screens import hearing, logic, menu, setup, surveying
+from screens import bench, hearing, logic, menu, setup, surveying
 from wire import record
 
 
@@ -164,6 +165,37 @@ class Hearing:
         self.note = lambda: note
 
 
+class Bench:
+    """A reed at the bench; `off` is what the figure says."""
+
+    class sitting:
+        state = record.state_byte("plate on bench")
+
+    page = ""
+
+    def __init__(self, live, tone=None, off=-7.23, **values):
+        self.sitting = Bench.sitting()
+        self.sitting.instrument = CHROMATIC
+        self.index, self.place, self.planned, self.stop = HERE, 2, 14, -1.5
+        self.strokes, self.other, self.partner = 0, -1, -1
+        self.live, self.tone = live, tone
+        self.off = lambda hz: off
+        self.way = lambda cents, se_cents: Way.way(self, cents, se_cents)
+        for name in values:
+            setattr(self, name, values[name])
+
+
+class NoInstrument:
+    sitting = None
+
+
+def _pair(**values):
+    mode = Bench(Live(436.8, 0.05, False), Tone(436.8), **values)
+    mode.sitting.instrument = Keyboard()
+    mode.index, mode.partner = 55, 3
+    return bench.view(mode)
+
+
 def _at(place, breath, slide, instrument):
     for i in range(len(instrument)):
         if (instrument.place(i), instrument.breath(i), instrument.slide(i)) == (place, breath, slide):
@@ -269,6 +301,19 @@ _SCENES = (
         ),
     ),
     ("hearing-lost", lambda: hearing.view(Hearing(Live(1, 0.1, False), Tone(436.857, flags=("unsteady",))))),
+    ("bench-none", lambda: bench.view(NoInstrument())),
+    ("bench", lambda: bench.view(Bench(Live()))),
+    ("bench-not-planned", lambda: bench.view(Bench(Live(), place=0, strokes=99))),
+    ("bench-wrong", lambda: bench.view(Bench(Live(), other=FAR))),
+    ("bench-first", lambda: bench.view(Bench(Live(436.9)))),
+    ("bench-live", lambda: bench.view(Bench(Live(436.9, 0.05), strokes=12))),
+    ("bench-low", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), strokes=12))),
+    ("bench-high", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), off=113.2, strokes=99))),
+    ("bench-good", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), off=0.42))),
+    ("bench-unsure", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9, 0.4), off=2.71))),
+    ("bench-lost", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9, flags=("unsteady",))))),
+    ("bench-pair", _pair),
+    ("bench-keys", lambda: bench.view(Bench(Live(), page="keys"))),
     ("first", lambda: _survey(index=0)),
     ("call", lambda: _after(2.84, (), "done")),
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
@@ -317,7 +362,7 @@ _SCENES = (
 
 SCENES = dict(_SCENES)
 # Whose words a scene needs, if not the survey's.
-MODES = {name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup", "hearing")}
+MODES = {name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup", "hearing", "bench")}
 LANGUAGES = (
     ("en", [name for name, _ in _SCENES]),
     (
@@ -331,6 +376,14 @@ LANGUAGES = (
             "hearing",
             "hearing-keys",
             "hearing-take",
+            "bench",
+            "bench-not-planned",
+            "bench-low",
+            "bench-high",
+            "bench-good",
+            "bench-unsure",
+            "bench-pair",
+            "bench-keys",
             "whole",
             "ask",
             "ask-finished",
