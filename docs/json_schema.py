@@ -33,10 +33,10 @@ UNITS = (
 NUMBERS = {"days", "years", "rise", "seconds", "minutes"}
 WHOLE = {
     "base", "bytes", "control", "copied", "epoch", "files", "free_bytes", "freed", "from_survey", "good",
-    "hidden", "highest_midi", "hole", "inspect", "instruments", "last", "leave", "lower", "lowest_midi", "midi",
-    "missing", "more_takes", "need_work", "off", "order", "ordinal", "pages", "pass", "places", "protocol",
-    "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
-    "settled_reeds", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey",
+    "heard", "hidden", "highest_midi", "hole", "inspect", "instruments", "last", "leave", "lower", "lowest_midi",
+    "midi", "missing", "more_takes", "moved", "need_work", "off", "order", "ordinal", "pages", "pass", "places",
+    "protocol", "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
+    "settled_reeds", "sitting", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey",
     "surveys", "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",
     "worst_ordinal",
 }  # fmt: skip
@@ -56,7 +56,7 @@ TRUTHS = {
     "worked",
 }
 TEXTS = {
-    "action", "aside", "bank", "board", "breath", "copy", "date", "did", "face", "file", "firmware",
+    "action", "aside", "bank", "board", "breath", "copy", "date", "did", "doing", "face", "file", "firmware",
     "firmware_before", "first_plate", "folder", "home", "home_before", "id", "instrument", "instrument_name",
     "interval", "key", "key_id", "last_hole", "law", "layout", "ledger", "member", "meter", "mts", "name", "note",
     "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench", "remark", "schema", "seat",
@@ -80,6 +80,7 @@ OTHERWISE: dict[tuple[str, str], Schema] = {
     ("plan", "reeds[].look"): {"type": "array", "items": {"type": "string"}},
     ("history", "surveys[].look"): {"type": "integer"},
     ("pull", "home"): {"type": "boolean"},
+    ("load", "work"): {"type": "integer"},
     ("plan", "stages[].reeds"): {"type": "array", "items": {"type": "integer"}},
     ("plan", "parts[].reeds"): {"type": "array", "items": {"type": "integer"}},
 }

@@ -18,8 +18,8 @@ ON_BENCH = record.STATES.index("plate on bench")
 class Mode(mode.Mode):
     """What there is to show:
 
-    sitting: a Sitting, None without an instrument. index: position of the reed. place, planned: its place in the plan, 0
-    for one that is not in it, and how many are. stop: cents from its target where the work stops. live, tone: as in
+    sitting: a Sitting, None without an instrument. index: position of the reed. place, planned: its place in the plan,
+    0 for one that is not in it, and how many are. stop: cents from its target where the work stops. live, tone: as in
     hearing.Mode. strokes: since the reed was chosen. other: position of another reed that was heard instead, -1 for
     none. partner: position of the reed that sounds with this one and has to be muted, -1 for none. page: "keys" or "".
     """

@@ -1,6 +1,6 @@
 """Send an instrument to the meter, reed by reed in sounding order, and make sure that it has them all."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from reedbench.errors import BadInput, LinkFault
@@ -19,22 +19,25 @@ def load(
     pass_number: int,
     step: Callable[[int], None] = lambda done: None,
     control: int | None = None,
+    work: Sequence[dict[str, Any]] = (),
 ) -> int:
     """Send `instrument` for a survey in `state` (wire.record.state_byte) after pass `pass_number`.
 
     Returns the number of reeds that the meter has stored, which is all of them. `step` is told how many have
     been sent. `control`: ordinal of the reed that opens the survey and is asked for again in its middle and at its end;
-    only for a meter of protocol version 2 or newer. Raises BadInput where the instrument does not fit the messages,
-    LinkFault.
+    only for a meter of protocol version 2 or newer. `work`: values of the messages of that name, for a meter that knows
+    them. Raises BadInput where the instrument does not fit the messages, LinkFault.
     """
     requests = _requests(instrument, state, pass_number, control)
+    wanted = len(requests) - 1
+    requests += [("work", values) for values in work]
     check = _check(requests)
     for sent, (name, values) in enumerate(requests):
         link.request(name, **values)
         step(sent)
     stored: int = link.request("instrument-end", check=check)["stored"]
-    if stored != len(requests) - 1:
-        raise LinkFault(f"the meter stored {stored} reeds of {len(requests) - 1}: load the instrument again")
+    if stored != wanted:
+        raise LinkFault(f"the meter stored {stored} reeds of {wanted}: load the instrument again")
     return len(instrument.reeds)
 
 

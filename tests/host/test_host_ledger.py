@@ -193,7 +193,8 @@ def test_a_later_step_is_taken_on_an_existing_ledger(path, monkeypatch):
             (3, "clocks and roles"),
             (4, "strokes"),
             (5, "removed surveys"),
-            (6, "notes"),
+            (6, "sittings"),
+            (7, "notes"),
         ]
         connection.execute("SELECT text FROM notes")
 

@@ -49,6 +49,9 @@ def test_what_has_been_written_can_be_read_for_ever() -> None:
         3: ("redo", "IH", 2),
         4: ("end", "II", 2),
         5: ("take", "IIHBBIIIIiHHhhhHhBBH32h32bIIBH", 26),
+        8: ("sitting", "16s40s32sHBBIHI", 9),
+        9: ("strokes", "IHHI", 4),
+        10: ("checked", "IHHHHhI", 7),
     }
     flags = "unsteady pulled short disagree clipped gap weak two-reeds wavering"
     assert " ".join(record.FLAGS) == flags

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from reedbench.benchwork import work_of
 from reedbench.calibrating import glance
 from reedbench.errors import BadInput, LinkFault
 from reedbench.finding import the_meter
@@ -58,7 +59,8 @@ def command(
     """Send INSTRUMENT to the meter, which then offers its survey.
 
     INSTRUMENT is an instrument's file, or the key of one that the ledger has. State and wind are what the meter offers
-    when the survey begins; its keys can change them.
+    when the survey begins; its keys can change them. The plan that follows from the last survey goes with it, for the
+    bench, and the last readings, for a check.
 
     With --control the survey tells how far the instrument moved while it was sounded, as it warmed from breath and
     hands; `reedbench survey show` says it, and the readings' uncertainty counts it.
@@ -77,16 +79,19 @@ def command(
         else:
             wanted = instrument_kept(ledger, instrument)
         again = None if control is None else _ordinal(wanted, control)
+        work = work_of(ledger, wanted)
         if state != STATES[PLUCKED]:
             wind = wind or wanted.layout.wind
         with (
             converse(the_meter(port), ledger.identity) as meter,
-            progress("sending reed", len(wanted.reeds)) as step,
+            progress("sending reed", len(wanted.reeds) + len(work)) as step,
         ):
             if again is not None and meter.protocol < CONTROL_SINCE:
                 raise LinkFault("the meter's firmware is too old for a control reed: update it, or leave --control out")
             looked = glance(meter, ledger)
-            stored = load(meter.link, wanted, f"{state}, {wind}" if wind else state, pass_number, step, again)
+            sounded = f"{state}, {wind}" if wind else state
+            known = work if meter.protocol >= MESSAGES["work"].since else ()
+            stored = load(meter.link, wanted, sounded, pass_number, step, again, known)
     data = {
         "meter": meter.serial,
         "instrument": wanted.key_id,
@@ -97,6 +102,7 @@ def command(
         "reeds": stored,
         "control": again,
         "clock": looked.as_dict(),
+        "work": len(known),
     }
     lines = [f"{wanted.name}: {stored} reeds are in the meter."]
     report(data, [*lines, *([looked.line()] if looked.told else [])], as_json)

@@ -11,7 +11,6 @@ import stat
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -34,7 +33,7 @@ def asked(words: Sequence[str]) -> Address | None:
     return next(filter(None, found), None)
 
 
-def _asked_in(text: dict[str, Any], words: Sequence[str]) -> Address | None:
+def _asked_in(text: Said, words: Sequence[str]) -> Address | None:
     """The same, of a screen in the language of `text`."""
     task = "|".join(text[name].replace("%s", ".*") for name in ("sound", "again", "go", "wrong"))
     if not any(re.fullmatch(task, word) for word in words):

@@ -3,7 +3,7 @@
 from reedbench.ledger.decoding import Kept, Sender
 from reedbench.ledger.imports import Imported, ImportedReading
 from reedbench.ledger.place import default_path
-from reedbench.ledger.rows import StoredInstrument, StoredSurvey, StoredTake, Trace
+from reedbench.ledger.rows import StoredInstrument, StoredSitting, StoredSurvey, StoredTake, Trace
 from reedbench.ledger.store import Ledger
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "Ledger",
     "Sender",
     "StoredInstrument",
+    "StoredSitting",
     "StoredSurvey",
     "StoredTake",
     "Trace",

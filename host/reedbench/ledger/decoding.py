@@ -12,7 +12,15 @@ from reedbench.firmware.wire import record
 from reedbench.firmware.wire.errors import WireError
 from reedbench.ledger import dating
 
-_TABLES = {"survey": "surveys", "take": "takes", "redo": "redos", "end": "ends"}
+_TABLES = {
+    "survey": "surveys",
+    "take": "takes",
+    "redo": "redos",
+    "end": "ends",
+    "sitting": "sittings",
+    "strokes": "bench_strokes",
+    "checked": "checks",
+}
 _COLUMNS = {
     "survey": (
         "record",
@@ -50,9 +58,24 @@ _COLUMNS = {
         "up_s",
         "role",
         "scatter_mcent",
+        "sitting",
     ),
     "redo": ("record", "sequence", "survey", "ordinal"),
     "end": ("record", "survey", "unix_s"),
+    "sitting": (
+        "record",
+        "instrument",
+        "name",
+        "layout",
+        "reeds",
+        "doing",
+        "pass_number",
+        "reference_mhz",
+        "tolerance_cc",
+        "unix_s",
+    ),
+    "strokes": ("record", "sequence", "sitting", "ordinal", "strokes", "unix_s"),
+    "checked": ("record", "sitting", "heard", "off", "moved", "worst", "worst_ccent", "unix_s"),
 }
 
 _OLD_TAKE = {"boot": None, "up_s": None, "role": 0, "scatter_mcent": None}  # what a take of kind 2 does not say
@@ -70,13 +93,14 @@ class Sender:
 
 @dataclass(frozen=True)
 class Kept:
-    """What has been added: records in all, takes among them, numbers of the surveys they belong to (but for
-    removed ones), and records that are kept as they came because this version cannot read them."""
+    """What has been added: records in all, takes among them, numbers of the surveys they belong to (but for removed
+    ones) and of the sittings, and records that are kept as they came because this version cannot read them."""
 
     records: int
     takes: int
     surveys: tuple[int, ...]
     unread: int
+    sittings: tuple[int, ...] = ()
 
 
 def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[bytes]) -> Kept:
@@ -84,7 +108,7 @@ def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[byt
     meter = meter_id(connection, sender)
     now = int(time.time())
     count: Counter[str] = Counter()
-    touched: set[int] = set()
+    touched: dict[str, set[int]] = {"survey": set(), "sitting": set()}
     for raw in records:
         sequence = record.sequence_of(raw)
         row = _insert_raw(connection, (meter, sender.epoch, sequence, raw[1], raw, now))
@@ -95,22 +119,27 @@ def insert(connection: sqlite3.Connection, sender: Sender, records: Sequence[byt
         if kind == "unknown":
             continue
         values |= {"record": row, "sequence": sequence}
-        if kind != "survey":
-            values["survey"] = _survey(connection, (meter, sender.epoch, values["survey"]))
+        if kind == "take":
+            values["sitting"] = values["survey"]  # one of the two
+        for home in touched:
+            if home in values:
+                values[home] = _home(connection, home, (meter, sender.epoch, values[home]))
         number = _insert_row(connection, kind, values)
-        survey = number if kind == "survey" else values["survey"]
-        if survey is not None:
-            touched.add(survey)
+        for home, numbers in touched.items():
+            belongs = number if kind == home else values.get(home)
+            if belongs is not None:
+                numbers.add(belongs)
     if count["take"]:
         dating.date(connection, meter, sender.epoch)
-    touched -= {survey for (survey,) in connection.execute("SELECT survey FROM removed")}
-    return Kept(count.total(), count["take"], tuple(sorted(touched)), count["unknown"])
+    touched["survey"] -= {survey for (survey,) in connection.execute("SELECT survey FROM removed")}
+    surveys, sittings = (tuple(sorted(numbers)) for numbers in touched.values())
+    return Kept(count.total(), count["take"], surveys, count["unknown"], sittings)
 
 
-def _survey(connection: sqlite3.Connection, identity: tuple[int, int, int]) -> int | None:
-    """Number of the survey whose own record is (meter, epoch, sequence); None where the ledger lacks that."""
+def _home(connection: sqlite3.Connection, kind: str, identity: tuple[int, int, int]) -> int | None:
+    """Number of the survey or sitting whose own record is (meter, epoch, sequence); None where the ledger has none."""
     found = connection.execute(
-        "SELECT number FROM surveys JOIN records ON records.id = surveys.record"
+        f"SELECT number FROM {_TABLES[kind]} AS home JOIN records ON records.id = home.record"
         " WHERE meter = ? AND epoch = ? AND sequence = ?",
         identity,
     ).fetchone()

@@ -105,6 +105,26 @@ class Trace(NamedTuple):
 
 
 @dataclass(frozen=True)
+class StoredSitting:
+    """What was done beside surveys: `doing` "bench" or "check"; `strokes` at the bench.
+
+    `heard`, `off`, `moved`: reeds of a check that was brought to its end, None otherwise.
+    """
+
+    number: int
+    instrument: str
+    name: str
+    doing: str
+    pass_number: int
+    unix_s: int | None
+    takes: int
+    strokes: int
+    heard: int | None
+    off: int | None
+    moved: int | None
+
+
+@dataclass(frozen=True)
 class StoredInstrument:
     """An instrument as it was added: `document` is its own description, as in its file."""
 
@@ -145,6 +165,24 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         readings=row["readings"],
         unix_within_s=None if row["file"] is not None else when(row)[1],
         since_unix_s=row["since_unix_s"],
+    )
+
+
+def sitting_from(row: sqlite3.Row) -> StoredSitting:
+    """A sitting from its row and the rows joined to it; a kind that only a newer version knows keeps its number."""
+    doing = row["doing"]
+    return StoredSitting(
+        number=row["number"],
+        instrument=row["instrument"],
+        name=row["name"],
+        doing=record.SITTINGS[doing] if doing < len(record.SITTINGS) else f"sitting {doing}",
+        pass_number=row["pass_number"],
+        unix_s=row["unix_s"] or None,
+        takes=row["takes"],
+        strokes=row["strokes"] or 0,
+        heard=row["heard"],
+        off=row["off"],
+        moved=row["moved"],
     )
 
 

@@ -3,12 +3,12 @@
 A step and the record that it was taken are committed together. Steps are never edited once released: a change
 is a new step.
 
-`records` holds every record as it came, byte for byte; the other tables made from them (`surveys`, `takes`,
-`redos`, `ends`) can be made again from `records` at any time. A file of readings that was imported stands there
-too, as a record of IMPORTED under a meter without a serial number, which no meter is; what was read from it, with
-the instrument as it was then, stands in `imports` and `imported`. Numbers keep the units and scales of
-wire/record.py, whose field names they carry. `survey` is the number of the survey in this ledger; it is NULL
-where the survey's own record is missing here, because another ledger pulled it and freed it.
+`records` holds every record as it came, byte for byte; the other tables made from them (`surveys`, `takes`, `redos`,
+`ends`, `sittings`, `strokes`, `checks`) can be made again from `records` at any time. A file of readings that was
+imported stands there too, as a record of IMPORTED under a meter without a serial number, which no meter is; what was
+read from it, with the instrument as it was then, stands in `imports` and `imported`. Numbers keep the units and scales
+of wire/record.py, whose field names they carry. `survey` is the number of the survey in this ledger; it is NULL where
+the survey's own record is missing here, because another ledger pulled it and freed it.
 """
 
 import sqlite3
@@ -155,6 +155,42 @@ _STROKES = (
 )
 # Surveys that nobody wants to see. What they are made of stays: it is never pulled again, and can be shown again.
 _REMOVED = ("CREATE TABLE removed (survey INTEGER PRIMARY KEY REFERENCES surveys (number)) STRICT",)
+# What is done beside surveys: at the bench, and in checks. Its takes have a sitting and no survey.
+_SITTINGS = (
+    """CREATE TABLE sittings (
+        number INTEGER PRIMARY KEY,
+        record INTEGER NOT NULL UNIQUE REFERENCES records (id),
+        instrument TEXT NOT NULL,
+        name TEXT NOT NULL,
+        layout TEXT NOT NULL,
+        reeds INTEGER NOT NULL,
+        doing INTEGER NOT NULL,
+        pass_number INTEGER NOT NULL,
+        reference_mhz INTEGER NOT NULL,
+        tolerance_cc INTEGER NOT NULL,
+        unix_s INTEGER NOT NULL
+    ) STRICT""",
+    "ALTER TABLE takes ADD COLUMN sitting INTEGER REFERENCES sittings (number)",
+    "CREATE INDEX takes_by_sitting ON takes (sitting, sequence)",
+    """CREATE TABLE bench_strokes (
+        record INTEGER PRIMARY KEY REFERENCES records (id),
+        sequence INTEGER NOT NULL,
+        sitting INTEGER REFERENCES sittings (number),
+        ordinal INTEGER NOT NULL,
+        strokes INTEGER NOT NULL,
+        unix_s INTEGER NOT NULL
+    ) STRICT""",
+    """CREATE TABLE checks (
+        record INTEGER PRIMARY KEY REFERENCES records (id),
+        sitting INTEGER REFERENCES sittings (number),
+        heard INTEGER NOT NULL,
+        off INTEGER NOT NULL,
+        moved INTEGER NOT NULL,
+        worst INTEGER NOT NULL,
+        worst_ccent INTEGER NOT NULL,
+        unix_s INTEGER NOT NULL
+    ) STRICT""",
+)
 
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("first tables", _FIRST),
@@ -162,6 +198,7 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("clocks and roles", _CLOCKS),
     ("strokes", _STROKES),
     ("removed surveys", _REMOVED),
+    ("sittings", _SITTINGS),
 )
 NEWEST = len(STEPS)
 

@@ -49,6 +49,16 @@ _SURVEYS = f"""
 # By itself, since SQLite works out all that it sorts, and all but one survey's would be for nothing.
 _NEWEST = f"SELECT surveys.number {_FROM_SURVEYS} ORDER BY {_SINCE} DESC, surveys.number DESC LIMIT 1"
 
+_SITTING = """
+    SELECT sittings.*, checks.heard, checks.off, checks.moved,
+        (SELECT count(*) FROM takes WHERE takes.sitting = sittings.number) AS takes,
+        (SELECT sum(strokes) FROM bench_strokes AS made WHERE made.sitting = sittings.number) AS strokes
+    FROM sittings
+    LEFT JOIN checks ON checks.sitting = sittings.number
+    WHERE sittings.number = ?
+    ORDER BY checks.record DESC LIMIT 1
+"""
+
 # A redo withdraws the takes of its reed that came before it in the same state and role: those of the take after it.
 _TAKES = """
     SELECT takes.*, runs.earliest_s + takes.up_s AS earliest_s, runs.latest_s + takes.up_s + 1 AS latest_s, EXISTS (
@@ -237,6 +247,10 @@ class Ledger:
             "SELECT DISTINCT survey FROM strokes WHERE survey NOT IN (SELECT survey FROM removed) ORDER BY survey"
         )
         return [row["survey"] for row in found]
+
+    def sitting(self, number: int) -> rows.StoredSitting:
+        """The sitting of that number, which there must be: a bench or a check that was pulled."""
+        return rows.sitting_from(self._all(_SITTING, (number,))[0])
 
     def keep_instrument(self, key: str, name: str, layout: str, document: dict[str, Any]) -> None:
         """Keep an instrument's own description, in place of an earlier one under the same key."""
