@@ -57,6 +57,7 @@ class Meter:
         self._told = False  # whether a missing microphone has been told of
         self._name = ""
         self._instrument = self.shelf.current
+        self._kept = set(sys.modules)  # what every mode needs
         self._news = 0  # how often something happened that may show
         self._state = self._shown = None  # what was shown last: of the meter, and the View
 
@@ -98,7 +99,7 @@ class Meter:
         """Leaves the mode at work, forgets it, and enters another."""
         if self.mode:
             self.attempt(self.mode.leave)
-            forget(self._name)
+            forget(self._kept)
         self.mode = self.view = self._state = self._shown = None
         self.last, self._name = self._name, name
         doing, self.view = load(name)
@@ -198,6 +199,9 @@ def load(name):
     elif name == "bench":
         from meter import bench as doing
         from screens import bench as showing
+    elif name == "check":
+        from meter import check as doing
+        from screens import check as showing
     elif name == "hearing":
         from meter import hearing as doing
         from screens import hearing as showing
@@ -207,11 +211,13 @@ def load(name):
     return doing.Mode, showing.view
 
 
-def forget(name):
-    """Lets go of a mode's two modules: there is no memory for all of them at once."""
-    for room in ("meter", "screens"):
-        delattr(sys.modules[room], name)
-        del sys.modules["%s.%s" % (room, name)]
+def forget(kept):
+    """Lets go of every module but those `kept`: there is no memory for the modules of all modes at once."""
+    for name in [name for name in sys.modules if name not in kept]:
+        room, _, own = name.rpartition(".")
+        if room:
+            delattr(sys.modules[room], own)
+        del sys.modules[name]
 
 
 def main():

@@ -68,7 +68,7 @@ def _list(view, texts, fb, bits):
             y += 12
             if role == "chosen":
                 fb.fill_rect(0, y, WIDE, 12, 1)
-            put(BODY, bits, 3, y + 1, text)
+            put(BODY, bits, 3, y + 1, fitted(BODY, text, 122))
         elif role == "value":
             put(BODY, bits, 125 - width(BODY, text), y + 1, text)
 

@@ -123,4 +123,21 @@ SECTIONS = {
         "stop=bis %s\n"
         "keys=Tasten|auf, ab: andere Zunge|los: ein Strich|auf halten: wie sie sitzt|los halten: das Menü\n"
     ),
+    "check": (
+        "kind=Welche Bauart?\n"
+        "key choice=Welche Tonart?\n"
+        "play=Prüfen|irgendetwas spielen\n"
+        "next=dann %s\n"
+        "all=alle waren zu hören\n"
+        "again=nochmal spielen\n"
+        "good=gut\n"
+        "off=verstimmt\n"
+        "unsure=unklar\n"
+        "moved=bewegt %s\n"
+        "by=um %s\n"
+        "or=oder %s\n"
+        "counts=%d falsch, %d bewegt\n"
+        "empty=Prüfen|noch nichts gehört\n"
+        "keys=Tasten|los: die Liste, zurück|auf, ab: andere zuerst|auf halten: wie sie sitzt|los halten: das Menü\n"
+    ),
 }

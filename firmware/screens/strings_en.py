@@ -123,4 +123,21 @@ SECTIONS = {
         "stop=stop at %s\n"
         "keys=Keys|up, down: another reed|do: one stroke|hold up: how it sits|hold do: the menu\n"
     ),
+    "check": (
+        "kind=Which kind?\n"
+        "key choice=In which key?\n"
+        "play=Check|play anything\n"
+        "next=next %s\n"
+        "all=all were heard\n"
+        "again=sound it again\n"
+        "good=good\n"
+        "off=off\n"
+        "unsure=unsure\n"
+        "moved=moved %s\n"
+        "by=by %s\n"
+        "or=or %s\n"
+        "counts=%d off, %d moved\n"
+        "empty=Check|nothing was heard yet\n"
+        "keys=Keys|do: the list, and back|up, down: another next|hold up: how they sit|hold do: the menu\n"
+    ),
 }

@@ -101,5 +101,17 @@ BUDGETS = {
     "lower": ("BODY", 88, ()),
     "mute": ("BODY", 128, ("24 {draw} {in} II",)),
     "stop": ("BODY", 128, ("-1187",)),
+    "kind": ("BODY", 122, ()),
+    "key choice": ("BODY", 122, ()),
+    "play": ("BODY", 88, ()),
+    "all": ("BODY", 125, ()),
+    "check: good": ("SMALL", 45, ()),
+    "check: off": ("SMALL", 45, ()),
+    "check: unsure": ("SMALL", 45, ()),
+    "moved": ("BODY", 80, ("-99.9",)),
+    "by": ("SMALL", 36, ("-99.9",)),
+    "or": ("BODY", 128, (LONGEST_REED,)),
+    "counts": ("BODY", 98, (99, 99)),
+    "empty": ("BODY", 125, ()),
 }
 REASON = ("BODY", 128, ())  # every name of wire.record.FLAGS

@@ -5,8 +5,10 @@ the input of what is tested, not the thing itself.
 """
 
 from meter.bench import Mode as Way
+from meter.kinds import KEYS, KINDS
 from meter.settings import Settings
-from screens import bench, hearing, logic, menu, setup, surveying
+from meter.sitting import verdict
+from screens import bench, check, hearing, logic, menu, setup, surveying
 from wire import record
 
 
@@ -209,6 +211,38 @@ FAR = _at("12", "draw", "in", CHROMATIC)
 DOUBTFUL = (3, 17)
 
 
+class Check:
+    """A check with these cents by position; `moved`: by how much the reeds at some positions have."""
+
+    class sitting:
+        state = record.state_byte("assembled")
+        instrument = CHROMATIC
+        positions = range(len(CHROMATIC))
+
+        def __init__(self, cents):
+            self.off = lambda hz, i: cents
+
+    live = Live(436.9, 0.05)
+
+    def __init__(self, page="play", cents=None, last=-1, tone=None, moved=(), others=(), wanted=0, **values):
+        self.cents = cents or {}
+        self.page, self.last, self.tone, self.wanted = page, last, tone, wanted
+        self.sitting = Check.sitting(self.cents.get(last, 0))
+        self.rows = sorted(self.cents, key=lambda i: -abs(self.cents[i]))
+        self.chosen = 0
+        self.moved = lambda i: dict(moved).get(i)
+        self.others = lambda i: others
+        self.heard_count = lambda: len(self.cents)
+        self.reading = lambda i: (self.cents[i], 0.1)
+        self.verdict = lambda i: verdict(self.cents[i], 0.1, 300)
+        self.off_and_moved = lambda: (sum(1 for i in self.cents if self.verdict(i) == "off"), len(moved))
+        for name in values:
+            setattr(self, name, values[name])
+
+
+CHECKED = {HERE: -14.2, FAR: 4.4, 0: 0.3, 1: -1.1, 2: 3.05}
+
+
 def _survey(phase="wait", takes=(), last=None, heard=-1, index=HERE):
     return surveying.survey_view(Survey(CHROMATIC, index, phase, takes, last, heard, DOUBTFUL))
 
@@ -314,6 +348,19 @@ _SCENES = (
     ("bench-lost", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9, flags=("unsteady",))))),
     ("bench-pair", _pair),
     ("bench-keys", lambda: bench.view(Bench(Live(), page="keys"))),
+    ("check", lambda: check.view(Check(wanted=HERE))),
+    ("check-hold", lambda: check.view(Check(cents=CHECKED, last=FAR))),
+    ("check-good", lambda: check.view(Check(cents=CHECKED, last=1, tone=Tone(436.9), wanted=HERE))),
+    ("check-off", lambda: check.view(Check(cents=CHECKED, last=FAR, tone=Tone(436.9), others=(HERE,)))),
+    ("check-moved", lambda: check.view(Check(cents=CHECKED, last=HERE, tone=Tone(436.9), moved=((HERE, -9.1),)))),
+    ("check-all", lambda: check.view(Check(cents=CHECKED, last=2, tone=Tone(436.9), wanted=-1))),
+    ("check-lost", lambda: check.view(Check(cents=CHECKED, last=2, tone=Tone(436.9, flags=("unsteady",))))),
+    ("check-list", lambda: check.view(Check("list", CHECKED, moved=((HERE, -9.1), (FAR, 3.9))))),
+    ("check-list-last", lambda: check.view(Check("list", CHECKED, chosen=4))),
+    ("check-empty", lambda: check.view(Check("list"))),
+    ("check-kind", lambda: check.view(Check("kind", rows=[kind[1] for kind in KINDS], chosen=6))),
+    ("check-key", lambda: check.view(Check("key", rows=[key for key, _ in KEYS], chosen=13))),
+    ("check-keys", lambda: check.view(Check("keys"))),
     ("first", lambda: _survey(index=0)),
     ("call", lambda: _after(2.84, (), "done")),
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
@@ -362,7 +409,9 @@ _SCENES = (
 
 SCENES = dict(_SCENES)
 # Whose words a scene needs, if not the survey's.
-MODES = {name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup", "hearing", "bench")}
+MODES = {
+    name: name.split("-")[0] for name in SCENES if name.split("-")[0] in ("menu", "setup", "hearing", "bench", "check")
+}
 LANGUAGES = (
     ("en", [name for name, _ in _SCENES]),
     (
@@ -376,6 +425,14 @@ LANGUAGES = (
             "hearing",
             "hearing-keys",
             "hearing-take",
+            "check",
+            "check-good",
+            "check-off",
+            "check-moved",
+            "check-list",
+            "check-list-last",
+            "check-key",
+            "check-keys",
             "bench",
             "bench-not-planned",
             "bench-low",

@@ -1,0 +1,68 @@
+"""A check: the reed that was just heard, what it reads and whether it has moved; and the list of all, worst first."""
+
+from . import logic
+from .logic import address, figure, plotted, say, short, spread, state
+from .view import View
+
+
+def view(mode):
+    """The screen of a meter.check.Mode."""
+    if mode.page in ("kind", "key"):
+        return logic.list_view(
+            say("kind" if mode.page == "kind" else "key choice"), [(row, "") for row in mode.rows], mode.chosen
+        )
+    if mode.page == "keys":
+        return logic.page_view("keys")
+    if mode.page == "list":
+        return _list_view(mode)
+    instrument = mode.sitting.instrument
+    count = say("count") % (mode.heard_count(), len(mode.sitting.positions))
+    if mode.last < 0:
+        title, play = say("play")
+        lines = [("title", title), ("state", count), ("line", instrument.name), ("line", play), ("line", _next(mode))]
+        return View("message", lines)
+    return _reed_view(mode, instrument, count)
+
+
+def _next(mode):
+    return say("next") % short(mode.sitting.instrument, mode.wanted) if mode.wanted >= 0 else say("all")
+
+
+def _reed_view(mode, reed, count):
+    i, tone = mode.last, mode.tone
+    lines = address(reed, i) + state(mode.sitting.state) + (("take", count),)
+    if tone and not tone.uhz:
+        lines += (("no figure", say("no figure")), ("task", say("again")))
+        return View("figure", lines + (("note", say(tone.flags[0]) if tone.flags else ""),), reed.tolerance_cc)
+    cents = mode.sitting.off(tone.hz if tone else mode.live.hz, i)
+    se_cents = tone.se_cents if tone else mode.live.se_cents
+    lines += (("figure", figure(cents)),)
+    if se_cents is not None:
+        lines += (("spread", say("spread") % spread(se_cents)),)
+    lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", _note(mode, i)))
+    takes = (plotted(cents, se_cents),) if se_cents is not None else ()
+    return View("figure", lines, reed.tolerance_cc, takes, sounding=not tone)
+
+
+def _note(mode, i):
+    """Whether it has moved; else which other reed it may have been; else what is next."""
+    moved = mode.moved(i) if mode.tone else None
+    if moved is not None:
+        return say("moved") % figure(moved)
+    for other in mode.others(i):
+        return say("or") % short(mode.sitting.instrument, other)
+    return _next(mode)
+
+
+def _list_view(mode):
+    if not mode.rows:
+        return logic.page_view("empty")
+    reed = mode.sitting.instrument
+    rows = []
+    for i in mode.rows:
+        cents, _ = mode.reading(i)
+        rows.append((short(reed, i), figure(cents)))
+    off, moved = mode.off_and_moved()
+    left = mode.moved(mode.rows[mode.chosen])
+    aside = say(mode.verdict(mode.rows[mode.chosen])) if left is None else say("by") % figure(left)
+    return logic.list_view(say("counts") % (off, moved), rows, mode.chosen, aside)
