@@ -75,7 +75,7 @@ def protocol() -> dict[str, Any]:
     return {
         "frames": frames,
         "protocol": messages.PROTOCOL,
-        "messages": list(messages.MESSAGES.values()),
+        "messages": [messages.MESSAGES[name] for name in messages.MESSAGES],
         "explained": explained,
         "codes": errors.CODES,
         "talk": list(conversation()),

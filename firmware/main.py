@@ -35,6 +35,7 @@ class Meter:
     firmware = FIRMWARE
 
     def __init__(self):
+        self._kept = set(sys.modules)  # what every mode needs
         self.microphone = microphone.Microphone()
         self.ear = Ear(self.microphone, samples)
         self.keys = keys.Keys()
@@ -57,7 +58,6 @@ class Meter:
         self._told = False  # whether a missing microphone has been told of
         self._name = ""
         self._instrument = self.shelf.current
-        self._kept = set(sys.modules)  # what every mode needs
         self._news = 0  # how often something happened that may show
         self._state = self._shown = None  # what was shown last: of the meter, and the View
 
@@ -99,8 +99,8 @@ class Meter:
         """Leaves the mode at work, forgets it, and enters another."""
         if self.mode:
             self.attempt(self.mode.leave)
-            forget(self._kept)
         self.mode = self.view = self._state = self._shown = None
+        forget(self._kept)
         self.last, self._name = self._name, name
         doing, self.view = load(name)
         self.mode = doing(self)

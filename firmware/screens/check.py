@@ -1,6 +1,7 @@
 """A check: the reed that was just heard, what it reads and whether it has moved; and the list of all, worst first."""
 
 from . import logic
+from .lists import list_view
 from .logic import address, figure, plotted, say, short, spread, state
 from .view import View
 
@@ -8,7 +9,7 @@ from .view import View
 def view(mode):
     """The screen of a meter.check.Mode."""
     if mode.page in ("kind", "key"):
-        return logic.list_view(
+        return list_view(
             say("kind" if mode.page == "kind" else "key choice"), [(row, "") for row in mode.rows], mode.chosen
         )
     if mode.page == "keys":
@@ -65,4 +66,4 @@ def _list_view(mode):
     off, moved = mode.off_and_moved()
     left = mode.moved(mode.rows[mode.chosen])
     aside = say(mode.verdict(mode.rows[mode.chosen])) if left is None else say("by") % figure(left)
-    return logic.list_view(say("counts") % (off, moved), rows, mode.chosen, aside)
+    return list_view(say("counts") % (off, moved), rows, mode.chosen, aside)

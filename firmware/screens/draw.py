@@ -21,37 +21,23 @@ def paint(view, fb):
     texts = {}
     for role, text in view.lines:
         texts.setdefault(role, []).append(text)
-    _PAGES[view.page](view, texts, fb, bits)
+    if view.page in _PAGES:
+        _PAGES[view.page](view, texts, fb, bits)
+        return
+    from . import pages  # loaded when such a page is shown, forgotten with the mode that shows it
 
-
-def _start(view, texts, fb, bits):
-    name = texts["name"][0]
-    # one reed, rivet on the left: plate, slot and tongue
-    fb.rect(12, 6, 104, 13, 1)
-    fb.fill_rect(15, 8, 16, 9, 1)
-    fb.fill_rect(31, 10, 79, 5, 1)
-    fb.fill_rect(21, 11, 3, 3, 0)
-    put(WORDS, bits, (WIDE - width(WORDS, name)) // 2, 24, name)
-    for row, text in enumerate(texts["line"]):
-        put(SMALL, bits, (WIDE - width(SMALL, text)) // 2, 46 + 10 * row, text)
+    pages.PAGES[view.page](view, texts, fb, bits)
 
 
 def _message(view, texts, fb, bits):
-    _title(texts, fb, bits)
+    title(texts, fb, bits)
     step = 11 if view.tongues else 12
     for row, text in enumerate(texts.get("line", ())[:4]):
         put(BODY, bits, 3, 16 + step * row, fitted(BODY, text, 125))
-    _tongues(view, fb, 50)
+    tongues(view, fb, 50)
 
 
-def _whole(view, texts, fb, bits):
-    _title(texts, fb, bits)
-    for row, text in enumerate(texts["line"]):
-        put(SMALL, bits, 3, 16 + 10 * row, fitted(SMALL, text, 125))
-    _tongues(view, fb, 38)
-
-
-def _title(texts, fb, bits):
+def title(texts, fb, bits):
     fb.fill_rect(0, 0, WIDE, 13, 1)
     title = fitted(BODY, texts["title"][0], 122)
     put(BODY, bits, 3, 2, title)
@@ -60,21 +46,8 @@ def _title(texts, fb, bits):
     put(SMALL, bits, 125 - width(SMALL, state), 3, state)
 
 
-def _list(view, texts, fb, bits):
-    _title(texts, fb, bits)
-    y = 2
-    for role, text in view.lines:
-        if role in ("row", "chosen"):
-            y += 12
-            if role == "chosen":
-                fb.fill_rect(0, y, WIDE, 12, 1)
-            put(BODY, bits, 3, y + 1, fitted(BODY, text, 122))
-        elif role == "value":
-            put(BODY, bits, 125 - width(BODY, text), y + 1, text)
-
-
 def _ask(view, texts, fb, bits):
-    _title(texts, fb, bits)
+    title(texts, fb, bits)
     for row, (key, choice) in enumerate(zip(texts["key"], texts["choice"])):
         put(SMALL, bits, 3, 18 + 12 * row, key)
         put(BODY, bits, 30, 16 + 12 * row, fitted(BODY, choice, WIDE - 30))
@@ -98,7 +71,7 @@ def _call(view, texts, fb, bits):
     put(SMALL, bits, room, 43, count)
     if "note" in texts:
         put(SMALL, bits, 0, 43, fitted(SMALL, texts["note"][0], room - 3))
-    _tongues(view, fb, 52)
+    tongues(view, fb, 52)
 
 
 def _figure(view, texts, fb, bits):
@@ -167,7 +140,7 @@ def _height(cents, tolerance, reach):
     return round(pixels if cents > 0 else -pixels)
 
 
-def _tongues(view, fb, y):
+def tongues(view, fb, y):
     """A row of tongues per plate, from y to the edge, with a gap and a bar for the wanted one."""
     if not view.tongues:
         return
@@ -195,12 +168,4 @@ def _tongue(fb, x, y, wide, tall, mark):
         fb.hline(x, y + tall - 1, wide, 1)
 
 
-_PAGES = {
-    "start": _start,
-    "message": _message,
-    "whole": _whole,
-    "list": _list,
-    "ask": _ask,
-    "call": _call,
-    "figure": _figure,
-}
+_PAGES = {"message": _message, "ask": _ask, "call": _call, "figure": _figure}

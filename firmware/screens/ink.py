@@ -3,9 +3,11 @@
 Nothing is allocated and little time is taken: text is set while the microphone runs.
 """
 
+from .glyphs import DOUBLED
 from .typeface import glyph
 
 WIDE = 128  # pixels of a row, bytes of a page
+_twice = bytearray(3 * 2 * 16)  # one glyph of it
 
 
 def put(face, bits, x, y, text):
@@ -13,15 +15,48 @@ def put(face, bits, x, y, text):
 
     `bits`: the bytes of a 128 x 64 MONO_VLSB frame buffer; what lies outside is cut off. Returns x behind it.
     """
-    deep, gap, signs, widths, starts, columns = face
+    deep, gap, signs, widths, columns = face
     for sign in text:
         if x >= WIDE:
             break
         place = glyph(signs, sign)
-        start = (starts[2 * place] | starts[2 * place + 1] << 8) * deep
-        _ink(bits, columns, start << 8 | widths[place] << 3 | deep, y << 8 | x)
-        x += widths[place] + gap
+        wide = widths[place]
+        start = sum(widths[:place])
+        if deep == DOUBLED:
+            _double(columns, 2 * start, wide, _twice)
+            wide *= 2
+            _ink(bits, _twice, wide << 3 | deep, y << 8 | x)
+        else:
+            _ink(bits, columns, start * deep << 8 | wide << 3 | deep, y << 8 | x)
+        x += wide + gap
     return x
+
+
+def _double(columns, start, wide, out):
+    """A glyph of two bytes a column at twice the size, three bytes a column. Seldom needed, so in few bytes of code.
+
+    A pixel becomes four; each takes the colour of its neighbours at the side and above or below where both agree, and
+    those opposite do not: so corners are filled or cut.
+    """
+    before = at = 0
+    for c in range(wide):
+        here = columns[start] | columns[start + 1] << 8
+        start += 2
+        after = columns[start] | columns[start + 1] << 8 if c + 1 < wide else 0
+        up, down = here << 1, here >> 1
+        corner = (before ^ after) & (up ^ down)
+        for side in (before, after):
+            rows = 0
+            for half, over in ((0, up), (1, down)):
+                turned = corner & ~(side ^ over)
+                row = (side & turned) | (here & ~turned)
+                for y in range(12):
+                    rows |= (row >> y & 1) << (2 * y + half)
+            out[at] = rows & 255
+            out[at + 1] = rows >> 8 & 255
+            out[at + 2] = rows >> 16
+            at += 3
+        before = here
 
 
 @micropython.viper

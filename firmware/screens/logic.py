@@ -11,8 +11,6 @@ from wire import record
 from .view import View
 from .words import Words
 
-ROWS = 4  # lines of a list that fit
-
 _speaking = ("en", "")  # language and mode
 _text = None  # Words
 _noticed = ("", None)  # the last notice and its View: its words are not kept
@@ -77,15 +75,6 @@ def page_view(name, aside=""):
 def message_view(title, lines, aside=""):
     """A title, `aside` at its other end, and up to four lines of text."""
     return View("message", [("title", title), ("state", aside)] + [("line", line) for line in lines])
-
-
-def list_view(title, rows, chosen, aside=""):
-    """A title, `aside` at its other end, and as many `rows`, (text, value), as fit around the one that is `chosen`."""
-    first = max(0, min(chosen - 1, len(rows) - ROWS))
-    lines = [("title", title), ("state", aside)]
-    for place, (text, value) in enumerate(rows[first : first + ROWS]):
-        lines += (("chosen" if first + place == chosen else "row", text), ("value", value))
-    return View("list", lines)
 
 
 def state(byte):

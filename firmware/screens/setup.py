@@ -1,6 +1,7 @@
 """The settings and their values, and the page about the meter."""
 
 from . import logic
+from .lists import list_view
 from .logic import say
 
 
@@ -22,7 +23,7 @@ def view(mode):
         ("about", ""),
     ]
     rows = [(say(name), value) for name, value in rows]
-    return logic.list_view(say("setup"), rows, mode.chosen, say("changing" if mode.changing else "choosing"))
+    return list_view(say("setup"), rows, mode.chosen, say("changing" if mode.changing else "choosing"))
 
 
 def _minutes(number):

@@ -1,5 +1,7 @@
 """Which glyphs a face of glyphs.py has, and how much room they take."""
 
+from .glyphs import DOUBLED
+
 UNKNOWN = "↯"  # the glyph, an empty box, for characters that the typeface lacks
 
 
@@ -11,9 +13,10 @@ def has(face, text):
 def width(face, text):
     """Pixels from the left edge of the first to the right edge of the last character."""
     gap, signs, widths = face[1], face[2], face[3]
+    times = 2 if face[0] == DOUBLED else 1
     total = -gap if text else 0
     for sign in text:
-        total += widths[glyph(signs, sign)] + gap
+        total += times * widths[glyph(signs, sign)] + gap
     return total
 
 

@@ -16,6 +16,31 @@ COUNTER_US = 1 << 30  # the running clock's microseconds begin again there
 PULL_ROOM = 684  # bytes of journal in one answer: four takes; base64 of it fits a line
 
 
+# A line for each: its name, since which protocol version there is one, the fields it asks with, those of its answer.
+# As text, because a board has a quarter of the room for it as objects; u32 is U32.
+_TABLE = (
+    "\n"
+    "hello 1: protocol 1..999, ledger text 32; protocol 1..999, firmware text 24, board text 24, serial text 32, "
+    "epoch 0..u32, first_seq 0..u32, next_seq 0..u32, free 0..u32, torn 0..u32, home text 32\n"
+    "clock 1: unix_s 1600000000..u32; was_unix_s 0..u32, meter_ms 0..u32\n"
+    "ticks 2: ; boot 0..u32, up_s 0..u32, us 0..1073741823\n"
+    "calibrate 2: ledger text 32, error_ppb -500000..500000, u_ppb 0..65535; taken 0..1\n"
+    "instrument 1: key text 16, name text 40, layout text 32, state text 32, reeds 1..480, reference_mhz "
+    "300000..600000, tolerance_cc 1..5000, pass_number 0..99;\n"
+    "reed 1: ordinal 0..479, target_uhz 16000000..4290000000, place text 8, breath text 8, slide text 8, plate "
+    "text 8, member text 8;\n"
+    "work 3: ordinal 0..479, order 0..480, stop_ccent -30000..30000, last_ccent -30000..30000, last_u95_ccent "
+    "0..30000;\n"
+    "instrument-end 1: check 0..u32; stored 0..480\n"
+    "pull 1: from_seq 0..u32, room 64..684; records bytes 684, next_seq 0..u32\n"
+    "acknowledge 1: ledger text 32, before_seq 0..u32; freed 0..u32\n"
+    "home 3: ledger text 32;\n"
+    "status 1: ; doing text 16, done 0..480, of 0..480, heap_free 0..u32\n"
+    "leave 1: ;\n"
+)
+REFUSAL = (Text("code", 16), Text("text", 160))
+
+
 class Message:
     """One request: since which protocol version there is one, the fields it asks with, those of its answer."""
 
@@ -26,141 +51,44 @@ class Message:
         self.answer = answer
 
 
-_TABLE = (
-    Message(
-        "hello",
-        1,
-        (
-            Number("protocol", 1, 999),
-            Text("ledger", 32),
-        ),
-        (
-            Number("protocol", 1, 999),
-            Text("firmware", 24),
-            Text("board", 24),
-            Text("serial", 32),
-            Number("epoch", 0, U32),
-            Number("first_seq", 0, U32),
-            Number("next_seq", 0, U32),
-            Number("free", 0, U32),
-            Number("torn", 0, U32),
-            Text("home", 32),
-        ),
-    ),
-    Message(
-        "clock",
-        1,
-        (Number("unix_s", 1600000000, U32),),
-        (
-            Number("was_unix_s", 0, U32),
-            Number("meter_ms", 0, U32),
-        ),
-    ),
-    Message(
-        "ticks",
-        2,
-        (),
-        (
-            Number("boot", 0, U32),
-            Number("up_s", 0, U32),
-            Number("us", 0, COUNTER_US - 1),
-        ),
-    ),
-    Message(
-        "calibrate",
-        2,
-        (
-            Text("ledger", 32),
-            Number("error_ppb", -500000, 500000),
-            Number("u_ppb", 0, 65535),
-        ),
-        (Number("taken", 0, 1),),
-    ),
-    Message(
-        "instrument",
-        1,
-        (
-            Text("key", 16),
-            Text("name", 40),
-            Text("layout", 32),
-            Text("state", 32),
-            Number("reeds", 1, REEDS_MAX),
-            Number("reference_mhz", 300000, 600000),
-            Number("tolerance_cc", 1, 5000),
-            Number("pass_number", 0, 99),
-        ),
-        (),
-    ),
-    Message(
-        "reed",
-        1,
-        (
-            Number("ordinal", 0, REEDS_MAX - 1),
-            Number("target_uhz", 16000000, 4290000000),
-            Text("place", 8),
-            Text("breath", 8),
-            Text("slide", 8),
-            Text("plate", 8),
-            Text("member", 8),
-        ),
-        (),
-    ),
-    Message(
-        "work",
-        3,
-        (
-            Number("ordinal", 0, REEDS_MAX - 1),
-            Number("order", 0, REEDS_MAX),
-            Number("stop_ccent", -30000, 30000),
-            Number("last_ccent", -30000, 30000),
-            Number("last_u95_ccent", 0, 30000),
-        ),
-        (),
-    ),
-    Message(
-        "instrument-end",
-        1,
-        (Number("check", 0, U32),),
-        (Number("stored", 0, REEDS_MAX),),
-    ),
-    Message(
-        "pull",
-        1,
-        (
-            Number("from_seq", 0, U32),
-            Number("room", 64, PULL_ROOM),
-        ),
-        (
-            Blob("records", PULL_ROOM),
-            Number("next_seq", 0, U32),
-        ),
-    ),
-    Message(
-        "acknowledge",
-        1,
-        (
-            Text("ledger", 32),
-            Number("before_seq", 0, U32),
-        ),
-        (Number("freed", 0, U32),),
-    ),
-    Message("home", 3, (Text("ledger", 32),), ()),
-    Message(
-        "status",
-        1,
-        (),
-        (
-            Text("doing", 16),
-            Number("done", 0, REEDS_MAX),
-            Number("of", 0, REEDS_MAX),
-            Number("heap_free", 0, U32),
-        ),
-    ),
-    Message("leave", 1, (), ()),
-)
+class Messages:
+    """The table: `messages[name]` is a Message, made when it is asked for; the last one is kept."""
 
-MESSAGES = {message.name: message for message in _TABLE}
-REFUSAL = (Text("code", 16), Text("text", 160))
+    def __init__(self):
+        self._last = None
+
+    def __iter__(self):
+        """Names of all messages, in the table's order."""
+        return iter([line.split(" ")[0] for line in _TABLE.split("\n") if line])
+
+    def __contains__(self, name):
+        return "\n%s " % name in _TABLE
+
+    def __getitem__(self, name):
+        if self._last is None or self._last.name != name:
+            start = _TABLE.index("\n%s " % name) + len(name) + 2
+            since, _, rest = _TABLE[start : _TABLE.index("\n", start)].partition(": ")
+            ask, _, answer = rest.partition(";")
+            self._last = Message(name, int(since), _fields(ask), _fields(answer))
+        return self._last
+
+
+def _fields(text):
+    """Fields of one side of a message, from its part of the table."""
+    fields = []
+    for part in text.strip().split(", ") if text.strip() else ():
+        name, kind = part.split(" ", 1)
+        if kind.startswith("text "):
+            fields.append(Text(name, int(kind[5:])))
+        elif kind.startswith("bytes "):
+            fields.append(Blob(name, int(kind[6:])))
+        else:
+            low, _, high = kind.partition("..")
+            fields.append(Number(name, int(low), U32 if high == "u32" else int(high)))
+    return tuple(fields)
+
+
+MESSAGES = Messages()
 
 
 def write_fields(fields, values):

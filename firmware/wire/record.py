@@ -90,17 +90,7 @@ END = (
     ("unix_s", "I"),
 )
 
-SITTING = (
-    ("instrument", "16s"),
-    ("name", "40s"),
-    ("layout", "32s"),
-    ("reeds", "H"),
-    ("doing", "B"),
-    ("pass_number", "B"),
-    ("reference_mhz", "I"),
-    ("tolerance_cc", "H"),
-    ("unix_s", "I"),
-)
+SITTING = SURVEY[:4] + (("doing", "B"),) + SURVEY[5:]
 SITTINGS = ("bench", "check")
 
 STROKES = (

@@ -2,19 +2,23 @@
 
     python tests/screens/make_glyphs.py
 
-A test checks that glyphs.py is what this makes. The face of words is the text face doubled and smoothed.
+A test checks that glyphs.py is what this makes. The face of words is the text face, which ink.py doubles in size.
 """
 
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 GLYPHS = HERE.parents[1] / "firmware" / "screens" / "glyphs.py"
-WORDS = " abcdefghijklmnopqrstuvwxyzäöüß0123456789-."  # it costs memory: only what is called or named large
+WORDS = """
+# The text face at twice the size: ink.py draws it so.
+DOUBLED = 3
+WORDS = (DOUBLED, 2, BODY[2], BODY[3], BODY[4])
+"""
 
 HEAD = '''"""The typeface. Made by tests/screens/make_glyphs.py from the drawings in typeface/: do not edit.
 
-A face is (bytes per column, gap after a character, characters, widths, starts, columns). Gap and widths in
-pixels; starts as 16-bit little-endian column numbers; a column from top to bottom, lowest bit on top.
+A face is (bytes per column, gap after a character, characters, widths, columns). Gap and widths in pixels; a column
+from top to bottom, lowest bit on top.
 """
 '''
 
@@ -42,37 +46,16 @@ def read_face(path):
     return height, face
 
 
-def doubled(rows):
-    """`rows` at twice the size; a pixel's corner is filled or cut where both its neighbours there say so."""
-
-    def at(x, y):
-        return 0 <= y < len(rows) and 0 <= x < len(rows[0]) and rows[y][x] == "#"
-
-    out = []
-    for y in range(len(rows)):
-        for half_y in (-1, 1):
-            line = ""
-            for x in range(len(rows[0])):
-                for half_x in (-1, 1):
-                    side, over = at(x + half_x, y), at(x, y + half_y)
-                    far_side, far_over = at(x - half_x, y), at(x, y - half_y)
-                    turns = side == over and far_side != side and far_over != over
-                    line += "#" if (side if turns else at(x, y)) else "."
-            out.append(line)
-    return out
-
-
 def pack(height, face):
     """A face as glyphs.py holds it."""
     deep = (height + 7) // 8
-    widths, starts, columns = bytearray(), bytearray(), bytearray()
+    widths, columns = bytearray(), bytearray()
     for rows in face.values():
-        starts += (len(columns) // deep).to_bytes(2, "little")
         widths.append(len(rows[0]))
         for x in range(len(rows[0])):
             bits = sum(1 << y for y in range(height) if rows[y][x] == "#")
             columns += bits.to_bytes(deep, "little")
-    return deep, "".join(face), bytes(widths), bytes(starts), bytes(columns)
+    return deep, "".join(face), bytes(widths), bytes(columns)
 
 
 def literal(value):
@@ -89,14 +72,12 @@ def literal(value):
 def source():
     """The text of glyphs.py."""
     faces = {path.stem.upper(): read_face(path) for path in sorted((HERE / "typeface").glob("*.txt"))}
-    height, body = faces["BODY"]
-    faces["WORDS"] = (2 * height, {character: doubled(body[character]) for character in WORDS})
     text = HEAD
     for name, face in faces.items():
         deep, *parts = pack(*face)
         gap = 1 if deep < 3 else 2
         text += f"\n{name} = (\n    {deep},\n    {gap},\n" + "".join(map(literal, parts)) + ")\n"
-    return text
+    return text + WORDS
 
 
 if __name__ == "__main__":

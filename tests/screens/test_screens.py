@@ -87,10 +87,10 @@ def test_words_a_player_reads(screens):
 
 
 def test_main_figure_is_at_least_24_pixels_tall():
-    deep, _, signs, _, starts, columns = glyphs.LARGE
+    deep, _, signs, widths, columns = glyphs.LARGE
     for sign in "0123456789":
-        start = int.from_bytes(starts[2 * signs.index(sign) :][:2], "little") * deep
-        end = start + deep * glyphs.LARGE[3][signs.index(sign)]
+        start = sum(widths[: signs.index(sign)]) * deep
+        end = start + deep * widths[signs.index(sign)]
         rows = 0
         for at in range(start, end, deep):
             rows |= int.from_bytes(columns[at : at + deep], "little")

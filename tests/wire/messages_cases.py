@@ -33,13 +33,14 @@ def both(message, choice):
 
 
 def names():
-    return [message.name for message in messages.MESSAGES.values()]
+    return list(messages.MESSAGES)
 
 
 def not_coming_back():
     """Messages that do not come back as they were, at either end of their fields' bounds, through a line."""
     wrong = []
-    for name, message in messages.MESSAGES.items():
+    for name in messages.MESSAGES:
+        message = messages.MESSAGES[name]
         for choice in ("least", "most"):
             for body, read, put in both(message, choice):
                 if read != put or frames.unpack(frames.pack(5, body)) != (5, body):
@@ -90,7 +91,8 @@ def damaged(words):
 def accepted_though_damaged():
     """Bodies with one field too many, too few, or out of its place that are not refused as "bad"."""
     passed = []
-    for name, message in messages.MESSAGES.items():
+    for name in messages.MESSAGES:
+        message = messages.MESSAGES[name]
         for choice in ("least", "most"):
             (asked, _, _), (answered, _, _) = both(message, choice)
             for words in damaged(asked.split(" ")[1:]):
@@ -108,7 +110,8 @@ def accepted_though_damaged():
 def written_though_incomplete():
     """Messages that can be made of values with one missing, one too many, or one under another name."""
     made = []
-    for name, message in messages.MESSAGES.items():
+    for name in messages.MESSAGES:
+        message = messages.MESSAGES[name]
         for fields, write in ((message.ask, messages.ask), (message.answer, messages.answer)):
             whole = values_of(fields, "least")
             wrong = [dict(whole, more=1)]

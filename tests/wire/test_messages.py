@@ -94,8 +94,8 @@ def test_every_request_is_explained_and_nothing_else() -> None:
 
 
 def test_every_field_is_explained_and_nothing_else() -> None:
-    asked = {(name, field.name) for name, message in messages.MESSAGES.items() for field in message.ask}
-    answered = {(name, field.name) for name, message in messages.MESSAGES.items() for field in message.answer}
+    asked = {(name, field.name) for name in messages.MESSAGES for field in messages.MESSAGES[name].ask}
+    answered = {(name, field.name) for name in messages.MESSAGES for field in messages.MESSAGES[name].answer}
     recorded = {(kind, name) for kind, fields in record.KINDS.values() for name, _ in fields}
     assert set(explained.ASKED) == asked
     assert set(explained.ANSWERED) == answered
@@ -109,5 +109,5 @@ def test_explanations_say_something() -> None:
 
 
 def test_every_message_is_from_a_version_that_there_is() -> None:
-    for message in messages.MESSAGES.values():
+    for message in map(messages.MESSAGES.__getitem__, messages.MESSAGES):
         assert 1 <= message.since <= messages.PROTOCOL
