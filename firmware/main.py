@@ -20,6 +20,7 @@ from meter.scribe import Scribe
 from meter.settings import LANGUAGES, Settings
 from meter.shelf import Shelf
 from meter.store import Store
+from meter.watch import Watch
 from screens import logic
 from wire import record
 from wire.errors import WireError
@@ -27,6 +28,7 @@ from wire.errors import WireError
 FIRMWARE = "0.1.0"
 LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
 MENU_KEY = ("do", "hold")  # from everywhere
+_TURNED = {"up": "down", "down": "up"}  # where the keys are when the meter is held the other way round
 
 
 class Meter:
@@ -52,10 +54,11 @@ class Meter:
         self.answers = Answers(self.journal, self.shelf, self.settings, clock, power, FIRMWARE, self.activity)
         self.link = Link(port.Port(), self.answers)
         self.cell_mv = power.cell_mv
+        self.watch = Watch(self.settings, self.screen.light, power.cell_mv)
         self.mode = self.view = None
         self.last = ""  # name of the mode before this one
         self.fault = None  # what kept something from being saved
-        self._told = False  # whether a missing microphone has been told of
+        self._told = ""  # the trouble that has been put aside
         self._name = ""
         self._instrument = self.shelf.current
         self._news = 0  # how often something happened that may show
@@ -87,7 +90,10 @@ class Meter:
     def turn(self):
         """One block, and what there is time for between soundings."""
         self.listen()
+        if self.ear.listener.phase != "wait":
+            self.watch.used(clock.ticks_ms())
         if self.ear.listener.phase in ("wait", "release"):
+            self.watch.rest(clock.ticks_ms())
             self.press()
             while self.link.serve():
                 self.notice_room()
@@ -120,7 +126,7 @@ class Meter:
             return
         self.show()
         tone = self.measured(expected_hz)
-        if tone is not None:
+        if tone is not None and self.watch.cell != "empty":
             self._news += 1
             if self.attempt(self.mode.heard, tone, clock.ticks_ms()):
                 self.fault = None
@@ -138,10 +144,14 @@ class Meter:
         """What the keys ask for. A trouble that has the screen is put aside by any of them."""
         for key, press in self.keys.poll():
             self._news += 1
+            if self.watch.used(clock.ticks_ms()):
+                continue  # it only wakes the display
+            if self.settings.turned:
+                key = _TURNED.get(key, key)
             trouble = self.trouble()
             if trouble:
                 self.fault = None
-                self._told = True
+                self._told = trouble
             if (key, press) == MENU_KEY:
                 self.enter("menu")
             elif not trouble:
@@ -167,11 +177,13 @@ class Meter:
 
     def trouble(self):
         """Name of the trouble that has the screen, "" for none."""
-        if self.microphone.missing and (self.mode.listens or not self._told):
+        if self.watch.cell == "empty":
+            return "empty"
+        if self.microphone.missing and (self.mode.listens or self._told != "microphone"):
             return "microphone"
         if self.fault:
             return "full" if self.fault.code == "full" else "store"
-        return ""
+        return "low" if self.watch.cell == "low" and self._told != "low" else ""
 
     def show(self):
         """Draws the screen if there may be something new on it."""

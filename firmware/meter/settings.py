@@ -17,7 +17,7 @@ SETTINGS = (
     ("tolerance_cc", 50, 1000, 50, 300),  # both where no instrument says its own
     ("brightness", 1, 5, 1, 4),
     ("dim_min", 0, 7, 1, 2),  # minutes of nothing heard and no key until the display is dimmed; 0 never
-    ("off_min", 0, 60, 5, 15),  # until the meter goes to sleep
+    ("off_min", 0, 60, 5, 15),  # until it is put out; a key or a sounding lights it again
     ("turned", 0, 1, 1, 0),  # upside down, for the other hand
 )
 

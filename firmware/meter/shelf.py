@@ -1,21 +1,13 @@
 """The instrument the meter was sent: its reeds in the order in which they are to be sounded.
 
-On flash it lies as the bodies of the messages it came in, one a line, and is checked at boot as it was when
-it came. In memory a reed takes 11 bytes, because an accordion has hundreds.
+In memory a reed takes 11 bytes, because an accordion has hundreds; on flash it lies as it came (delivery.py).
 """
 
-import binascii
-import struct
 from array import array
 
-from wire import messages, record
 from wire.errors import WireError
 
-CONTROLS = 2  # soundings of the control reed beside its own turn
 FILE = "shelf/instrument"
-WORK_FIELDS = ("ordinal", "order", "stop_ccent", "last_ccent", "last_u95_ccent")  # of the message `work`
-WORK = "<HHhhH"  # how one lies in memory
-WORK_SIZE = 10
 
 
 class Instrument:
@@ -96,109 +88,52 @@ class Instrument:
         self._spot_of[i] = _kept(self._spots, spot)
         self._count += 1
 
-    def bodies(self):
-        """The messages it came in, one after another."""
-        yield messages.ask("instrument", self.facts)
-        for i in range(len(self)):
-            yield messages.ask(
-                "reed",
-                {
-                    "ordinal": self.ordinal(i),
-                    "target_uhz": self.target_uhz(i),
-                    "place": self.place(i),
-                    "breath": self.breath(i),
-                    "slide": self.slide(i),
-                    "plate": self.plate(i),
-                    "member": self.member(i),
-                },
-            )
-
 
 class Shelf:
-    """`store`: a meter.store.Store. `current`: the Instrument on the shelf, or None."""
+    """`store`: a meter.store.Store. `current`: the Instrument on the shelf, or None.
+
+    What receives an instrument is in memory only while one comes.
+    """
 
     def __init__(self, store):
         self._store = store
-        self._coming = None
-        self._seen = None  # how often each ordinal has come, one byte each
-        self._control = -1  # the one that has come again
-        self._work = None  # what is known of its reeds, packed
-        self._check = 0
-        self.current = self._load() if store.size(FILE) else None
-        self._coming = self._seen = self._work = None
+        self._coming = None  # a delivery.Delivery
+        self.current = None
+        if store.size(FILE):
+            from .delivery import stored
+
+            self.current = stored(store)
 
     def begin(self, values):
         """Begins an instrument (values of `instrument`); one that was still coming is dropped."""
+        from .delivery import Delivery
+
         self._coming = None
-        record.state_byte(values["state"])
-        self._coming = Instrument(values)
-        self._seen = bytearray(messages.REEDS_MAX)
-        self._control = -1
-        self._work = bytearray()
-        self._check = _crc("instrument", values, 0)
+        self._coming = Delivery(values)
 
     def add(self, values):
         """Adds its next reed (values of `reed`)."""
-        if self._coming is None:
-            raise WireError("order", "a reed came before its instrument")
-        ordinal = values["ordinal"]
-        role = self._seen[ordinal]
-        if role > CONTROLS or (role and self._control not in (-1, ordinal)):
-            raise WireError("bad", "reed %d came twice" % ordinal)
-        self._coming.put(values, role)
-        self._seen[ordinal] += 1
-        if role:
-            self._control = ordinal
-        self._check = _crc("reed", values, self._check)
+        self._begun("a reed came before its instrument").add(values)
 
     def add_work(self, values):
         """What is known of one of its reeds (values of `work`); kept on flash only, for work.Work."""
-        if self._coming is None:
-            raise WireError("order", "work came before its instrument")
-        if len(self._work) >= len(self._coming) * WORK_SIZE:
-            raise WireError("bad", "there is more work than reeds")
-        self._work.extend(struct.pack(WORK, *[values[name] for name in WORK_FIELDS]))
-        self._check = _crc("work", values, self._check)
+        self._begun("work came before its instrument").add_work(values)
 
     def end(self, check):
         """Stores the instrument if it is whole and makes it `current`; returns how many reeds it has."""
-        instrument = self._whole(check)
+        coming = self._begun("no instrument has begun")
+        instrument = coming.whole(check)
         with self._store.writing() as pen:
             pen.folder("shelf")
-            pen.replace(FILE, _lines(instrument, self._work, check))
-        self._coming = self._seen = self._work = None
+            pen.replace(FILE, coming.lines())
+        self._coming = None
         self.current = instrument
         return len(instrument)
 
-    def _whole(self, check):
-        instrument = self._coming
-        if instrument is None:
-            raise WireError("order", "no instrument has begun")
-        wanted = instrument.facts["reeds"]
-        if len(instrument) < wanted:
-            raise WireError("order", "only %d of %d reeds have come" % (len(instrument), wanted))
-        if check != self._check:
-            raise WireError("bad", "the instrument arrived altered: send it again")
-        instrument.check = check
-        return instrument
-
-    def _load(self):
-        """The stored instrument, or None where the file is not what was stored."""
-        try:
-            with self._store.reading(FILE) as file:
-                for line in file:
-                    name, values = messages.read_ask(line.decode().rstrip("\n"))
-                    if name == "instrument":
-                        self.begin(values)
-                    elif name == "reed":
-                        self.add(values)
-                    elif name == "work":
-                        self.add_work(values)
-                    else:
-                        return self._whole(values["check"])
-        except (WireError, UnicodeError):
-            pass
-        return None
+    def _begun(self, refusal):
+        if self._coming is None:
+            raise WireError("order", refusal)
+        return self._coming
 
 
 def _kept(seen, thing):
@@ -206,16 +141,3 @@ def _kept(seen, thing):
     if thing not in seen:
         seen.append(thing)
     return seen.index(thing)
-
-
-def _crc(name, values, before):
-    return binascii.crc32(messages.ask(name, values).encode(), before)
-
-
-def _lines(instrument, work, check):
-    for body in instrument.bodies():
-        yield body.encode() + b"\n"
-    for at in range(0, len(work), WORK_SIZE):
-        values = dict(zip(WORK_FIELDS, struct.unpack_from(WORK, work, at)))
-        yield messages.ask("work", values).encode() + b"\n"
-    yield messages.ask("instrument-end", {"check": check}).encode() + b"\n"

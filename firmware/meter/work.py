@@ -7,7 +7,8 @@ import struct
 
 from wire import messages
 
-from .shelf import FILE, WORK, WORK_FIELDS, WORK_SIZE
+from .delivery import WORK, WORK_FIELDS, WORK_SIZE
+from .shelf import FILE
 
 
 class Work:

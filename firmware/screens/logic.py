@@ -54,7 +54,7 @@ def start_view(firmware):
 
 
 def notice_view(name):
-    """What has to be said in any mode: "full", "store", "unread", "microphone" or "left"."""
+    """What has to be said in any mode: "full", "store", "unread", "microphone", "low", "empty" or "left"."""
     global _noticed
     if _noticed[0] != name:
         title, *lines = _notice(name)

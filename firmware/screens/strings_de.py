@@ -36,6 +36,8 @@ SECTIONS = {
         "store=Speicherfehler|letzter Ton nicht gesichert|abholen, was da ist,|dann aus und ein\n"
         "unread=Speicherfehler|er ist nicht zu lesen:|aus- und einschalten;|bleibt es so, um Hilfe bitten\n"
         "microphone=Kein Mikrofon|es kommt nichts an:|Drähte prüfen, und|L/R-Pin an Masse\n"
+        "empty=Zelle leer|alle Töne sind gesichert,|neue nimmt er nicht mehr:|aufladen\n"
+        "low=Zelle schwach|etwa ein Zehntel ist übrig|jede Taste: weiter\n"
         "left=Firmware beendet|aus- und einschalten,|um wieder zu messen\n"
     ),
     "surveying": (
@@ -90,7 +92,7 @@ SECTIONS = {
         "tolerance=Toleranz\n"
         "brightness=Helligkeit\n"
         "dim=Dunkler nach\n"
-        "off=Schlafen nach\n"
+        "off=Aus nach\n"
         "minutes=%d min\n"
         "never=nie\n"
         "turned=Umgedreht\n"

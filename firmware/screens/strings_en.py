@@ -36,6 +36,8 @@ SECTIONS = {
         "store=Memory fault|the last take is not saved|pull what there is,|then switch off and on\n"
         "unread=Memory fault|it cannot be read:|switch off and on. If it|stays so, ask for help\n"
         "microphone=No microphone|nothing comes from it:|check its wires,|and its L/R pin to ground\n"
+        "empty=Cell empty|all takes are saved,|no new ones are made:|charge it\n"
+        "low=Cell low|about a tenth is left|any key: go on\n"
         "left=Left to the prompt|switch off and on|to measure again\n"
     ),
     "surveying": (
@@ -90,7 +92,7 @@ SECTIONS = {
         "tolerance=Tolerance\n"
         "brightness=Brightness\n"
         "dim=Dim after\n"
-        "off=Sleep after\n"
+        "off=Put out after\n"
         "minutes=%d min\n"
         "never=never\n"
         "turned=Turned round\n"

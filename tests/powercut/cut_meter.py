@@ -144,6 +144,9 @@ class Screen:
     def show(self, view):
         Screen.words = view.words()
 
+    def light(self, level, turned):
+        pass
+
 
 class Port:
     connected = True

@@ -56,6 +56,8 @@ BUDGETS = {
     "unread": ("BODY", 125, ()),
     "microphone": ("BODY", 125, ()),
     "left": ("BODY", 125, ()),
+    "empty": ("BODY", 125, ()),
+    "low": ("BODY", 125, ()),
     "keys": ("BODY", 125, ()),
     "whole": ("SMALL", 125, (480, 99, 480)),
     "wanted": ("SMALL", 125, (LONGEST_REED,)),
@@ -112,6 +114,5 @@ BUDGETS = {
     "by": ("SMALL", 36, ("-99.9",)),
     "or": ("BODY", 128, (LONGEST_REED,)),
     "counts": ("BODY", 98, (99, 99)),
-    "empty": ("BODY", 125, ()),
 }
 REASON = ("BODY", 128, ())  # every name of wire.record.FLAGS

@@ -400,6 +400,8 @@ _SCENES = (
     ("memory-fault", lambda: logic.notice_view("store")),
     ("memory-unread", lambda: logic.notice_view("unread")),
     ("microphone", lambda: logic.notice_view("microphone")),
+    ("cell-low", lambda: logic.notice_view("low")),
+    ("cell-empty", lambda: logic.notice_view("empty")),
     ("left", lambda: logic.notice_view("left")),
     (
         "strange-words",
@@ -425,6 +427,7 @@ LANGUAGES = (
             "hearing",
             "hearing-keys",
             "hearing-take",
+            "cell-empty",
             "check",
             "check-good",
             "check-off",

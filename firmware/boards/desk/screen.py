@@ -30,6 +30,10 @@ class Screen:
             self._shown = bytes(self._pixels)
             self._keep(bench.settings["screens"])
 
+    def light(self, level, turned):
+        """Brightness and which way up: nothing that this screen could show, pictures are always lit and upright."""
+        bench.lit = level
+
     def _keep(self, folder):
         """Writes the picture as NUMBER-MILLISECONDS.png, numbered from 1."""
         self._pictures += 1

@@ -17,6 +17,7 @@ HEIGHT = 64
 _PAGES = HEIGHT // 8
 _BEGIN, _FIRST_COLUMN = PANELS[pins.DISPLAY_CHIP]
 _COMMANDS, _PICTURE = b"\x00", b"\x40"  # what follows
+_CONTRASTS = (0x00, 0x01, 0x30, 0x70, 0xCF, 0xFF)  # by level
 
 
 class Screen:
@@ -30,6 +31,7 @@ class Screen:
         self._page = bytearray(_PICTURE + bytes(WIDTH))
         self._body = memoryview(self._page)[1:]
         self._seek = bytearray((0x00, 0xB0, _FIRST_COLUMN, 0x10))
+        self._lit = None  # as `light` was told last
         self.missing = "not begun"
         self._begin()
 
@@ -40,6 +42,19 @@ class Screen:
             self._begin()
         if not self.missing:
             self._send(False)
+
+    def light(self, level, turned):
+        """Brightness `level` from 1 to 5, 0 puts it out; `turned`: upside down."""
+        self._lit = (level, turned)
+        if self.missing:
+            return
+        look = bytes((0xA0 if turned else 0xA1, 0xC0 if turned else 0xC8, 0x81, _CONTRASTS[level]))
+        try:
+            wires.writeto(pins.DISPLAY_ADDRESS, _COMMANDS + look + bytes((0xAF if level else 0xAE,)))
+        except OSError:
+            self.missing = "the display stopped answering"
+            return
+        self._send(True)  # what it holds lies as it was written
 
     def _begin(self):
         """Sets the display up, if one answers, and blanks it: it powers up with noise."""
@@ -52,7 +67,10 @@ class Screen:
             self.missing = "the display does not take commands"
             return
         self.missing = ""
-        self._send(True)
+        if self._lit:
+            self.light(*self._lit)
+        else:
+            self._send(True)
 
     def _send(self, everything):
         for page in range(_PAGES):
