@@ -38,10 +38,11 @@ def _message(view, texts, fb, bits):
 
 
 def title(texts, fb, bits):
+    """The title on a filled bar, 13 pixels tall, and at its other end what belongs there in small."""
     fb.fill_rect(0, 0, WIDE, 13, 1)
-    title = fitted(BODY, texts["title"][0], 122)
-    put(BODY, bits, 3, 2, title)
-    room = 118 - width(BODY, title)
+    words = fitted(BODY, texts["title"][0], 122)
+    put(BODY, bits, 3, 2, words)
+    room = 118 - width(BODY, words)
     state = fitted(SMALL, " ".join(texts.get("state", ())), room)
     put(SMALL, bits, 125 - width(SMALL, state), 3, state)
 

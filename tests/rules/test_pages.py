@@ -137,8 +137,9 @@ def said(*arguments: Any) -> Any:
 
 @contextlib.contextmanager
 def desk_meter(scenario: Path) -> Iterator[dict[str, str]]:
-    """What `reedbench desk` prints, while it runs; it plays the scenario's instrument."""
+    """What `reedbench desk` prints, while it runs; it plays the scenario's instrument, after a minute at the bench."""
     command = [sys.executable, "-m", "reedbench", "desk", "--fast", "--mic", str(scenario), "--json"]
+    command += ["--keys", "60000:do:hold,60500:down,61000:do"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout
         lines = []
@@ -203,6 +204,8 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
             found["ledger home"] = said("ledger", "home", "--port", port)
             while not found["pull"]["surveys"] and time.monotonic() < until:
                 found["pull"] = said("pull", "--port", port)
+            while not found["pull"]["sittings"] and time.monotonic() < until:
+                found["pull"]["sittings"] = said("pull", "--port", port)["sittings"]
     return found
 
 

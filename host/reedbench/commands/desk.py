@@ -76,7 +76,7 @@ def command(
     that --mic names; load the same one into the meter. Its errors are invented, and hidden from the meter.
 
     With --watch the terminal shows the meter's screen. Its keys are: up, the arrow up or u; down, the arrow down or d;
-    do, Return. Together with Shift the first two are held. q leaves.
+    do, Return. Together with Shift the first two are held; do held is m. q leaves.
 
     \b
     Example:
