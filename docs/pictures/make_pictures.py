@@ -40,6 +40,14 @@ SCREENS = {
     "redo": ("en-redo",),
     "keys": ("en-keys",),
     "finished": ("en-finished",),
+    "whole": ("en-whole",),
+    "menu": ("en-menu",),
+    "bench": ("en-bench",),
+    "bench-low": ("en-bench-low",),
+    "check-off": ("en-check-off", "en-check-moved"),
+    "check-list": ("en-check-list",),
+    "check-kind": ("en-check-kind",),
+    "hearing": ("en-hearing-take",),
 }
 
 # Pictures of the sheet by name: width of the window in pixels, and the style that leaves only the part to show.

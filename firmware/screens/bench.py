@@ -12,7 +12,7 @@ def view(mode):
     if mode.page:
         return logic.page_view(mode.page)
     reed = mode.sitting.instrument
-    lines = address(reed, mode.index) + state(mode.sitting.state)
+    lines, sits = address(reed, mode.index), state(mode.sitting.state)
     if mode.strokes:
         lines += (("take", say("strokes") % mode.strokes),)
     tone = mode.tone
@@ -20,18 +20,18 @@ def view(mode):
     if not hz:
         count = say("place") % (mode.place, mode.planned) if mode.place else say("not planned")
         task = say("wrong") % short(reed, mode.other) if mode.other >= 0 else say("sound")
-        return View("call", lines + (("task", task), ("count", count), ("note", _note(mode))))
+        return View("call", lines + (("task", task), ("count", count), ("note", _note(mode))) + sits)
     if tone and not tone.uhz:
         reason = say(tone.flags[0]) if tone.flags else ""
         lines += (("no figure", say("no figure")), ("task", say("again")), ("note", reason))
-        return View("figure", lines, reed.tolerance_cc)
+        return View("figure", lines + sits, reed.tolerance_cc)
     cents = mode.off(hz)
     se_cents = tone.se_cents if tone else mode.live.se_cents
     lines += (("figure", figure(cents)), ("note", _note(mode)))
     if se_cents is None:
-        return View("figure", lines + (("task", say("hold")),), reed.tolerance_cc, sounding=True)
+        return View("figure", lines + (("task", say("hold")),) + sits, reed.tolerance_cc, sounding=True)
     lines += (("spread", say("spread") % spread(se_cents)), ("task", say(mode.way(cents, se_cents))))
-    return View("figure", lines, reed.tolerance_cc, (plotted(cents, se_cents),), sounding=mode.live.sounding)
+    return View("figure", lines + sits, reed.tolerance_cc, (plotted(cents, se_cents),), sounding=mode.live.sounding)
 
 
 def _note(mode):
