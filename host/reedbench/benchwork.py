@@ -3,8 +3,8 @@
 from typing import Any
 
 from reedbench.instrument import Instrument
+from reedbench.item import Item
 from reedbench.ledger import Ledger
-from reedbench.plan import Item
 from reedbench.planning import planned
 
 _MOST_CCENT = 30000  # what the message `work` holds

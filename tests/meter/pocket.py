@@ -174,8 +174,8 @@ def put(meter, targets, state="covers off", work=()):
         place, breath, slide, member, hz = reed
         asked.append((
             "reed", {
-                "ordinal": targets.index(reed), "target_uhz": int(hz * 1e6), "place": place, "breath": breath, "slide": slide,
-                "plate": "upper", "member": member,
+                "ordinal": targets.index(reed), "target_uhz": int(hz * 1e6), "place": place, "breath": breath,
+                "slide": slide, "plate": "upper", "member": member,
             },
         ))  # fmt: skip
     asked += [("work", values) for values in work]

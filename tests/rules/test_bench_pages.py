@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from reedbench.desk.scenario import demo_scenario
 from reedbench.errors import BadInput, Failed, LinkFault, NoMeter
-from reedbench.firmware.screens.strings_en import TEXT
+from reedbench.firmware.screens.strings_en import SECTIONS
+from reedbench.firmware.screens.words import Words
 from reedbench.firmware.wire import record
 from reedbench.instrument import Instrument
 from reedbench.tuning import TEMPERAMENTS, TuningOrder
@@ -89,7 +90,8 @@ def test_every_refusal_stands_in_troubleshooting_with_its_code(path: Path) -> No
 
 @pytest.mark.parametrize("flag", record.FLAGS)
 def test_every_flag_stands_in_troubleshooting(flag: str) -> None:
-    assert f"| {flag} | {TEXT[flag]} |" in TROUBLE
+    said = Words("\n" + SECTIONS["common"])[flag]
+    assert f"| {flag} | {said} |" in TROUBLE
 
 
 def test_the_example_is_the_demos_instrument() -> None:
