@@ -16,9 +16,9 @@ from wire.errors import WireError
 from wire.frames import hexadecimal
 
 SEGMENT = 16368  # bytes: what four 4096-byte blocks of a littlefs file hold beside its own pointers
-# Bytes left alone: room for an update of the firmware beside the old one, for the largest instrument, and for littlefs
-# to work. A test holds it against the size of the firmware.
-RESERVE = 76 * 4096
+RESERVE = (
+    44 * 4096
+)  # bytes left alone: the largest instrument with its work, old and new, and room for littlefs to work
 _RECORD_MAX = record.HEAD_SIZE + record.PAYLOAD_MAX + record.TAIL_SIZE
 _MARK = bytes((record.MARK,))
 

@@ -9,7 +9,7 @@ from array import array
 
 from .coarse import RATE
 from .fit import CENTS
-from .mixing import BLOCKS_MAX, MIXER_NEEDED, TURN_BITS, Mixer
+from .mixing import MIXER_NEEDED, TURN_BITS, Mixer
 from .tables import TURN
 from .track import POINTS_LEAST, TOP_HZ, jitter
 
@@ -30,8 +30,7 @@ class Live:
     def __init__(self, listener):
         self._listener = listener
         self._mixer = Mixer(array("i", (0 for _ in range(MIXER_NEEDED))))
-        self._phases = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
-        self._guide = array("i", (0 for _ in range(BLOCKS_MAX + 8)))
+        self._phases, self._guide = self._mixer.phases, self._mixer.mean  # the latter stays zero: nothing guides
         self._blocks = 0
         self.sounding = False
         self.hz = 0.0
@@ -60,7 +59,7 @@ class Live:
         mixer.cut(listener.samples, listener.count - span, span, period)
         if mixer.count < POINTS_LEAST:
             return False
-        quietest = 1.0
+        quietest, slope = 1e9, 0.0
         for harmonic in range(1, HARMONICS + 1):
             if harmonic * listener.glimpse_hz < TOP_HZ:
                 mixer.follow(harmonic, self._guide, self._phases)

@@ -23,7 +23,7 @@ sys.path[0] = sys.argv[1]
 from boards.desk import flash, store  # noqa: E402
 from meter import journal  # noqa: E402
 
-journal.RESERVE = 28 * 4096  # this flash is too small for a second firmware; test_install_cut.py has a larger one
+journal.RESERVE = 28 * 4096  # this flash is smaller than a board's, and so is its instrument
 
 SERIAL = "cut"
 OP = "<BHHH"  # erase 0 or program 1, sector, offset, length; the bytes programmed follow

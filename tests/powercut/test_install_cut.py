@@ -19,7 +19,7 @@ BLOCK = cut_flash.SECTOR
 BLANK = b"\xff" * (BLOCK * 80)
 TAKES = {"journal/epoch": b"00000007", "journal/00000000": bytes(range(256)) * 70, "shelf/instrument": b"tenor\n"}
 PARTS = {"board": ("keys", "clock"), "meter": ("ear", "survey", "pitch"), "wire": ("record",)}
-TAKES_LEAST = 5000  # beside the firmware and its update
+TAKES_LEAST = 5000  # beside the firmware and the largest instrument
 
 pytestmark = pytest.mark.usefixtures("micropython_program")
 
@@ -201,16 +201,20 @@ def test_flash_that_does_not_keep_what_is_written_is_noticed_before_the_switch(p
     assert prompt.runs() == "old"
 
 
-def test_the_firmware_fits_twice_beside_a_full_journal_of_enough_takes(prompt: Prompt) -> None:
-    """On the flash of a board, with the largest instrument loaded after the journal was full."""
+def test_a_full_board_holds_enough_takes_and_is_updated_once_they_are_pulled(prompt: Prompt) -> None:
+    """On the flash of a board, with the largest instrument loaded, and once more, after the journal was full."""
     prompt.on(b"\xff" * (352 * BLOCK))
     files = firmware_files()
     install(prompt, files)
     takes = prompt.tell(full=0)["takes"]
     assert takes >= TAKES_LEAST
     other = {path: data[:-1] + b"?" for path, data in files.items()}
-    assert install(prompt, other).copied == len(files)
+    with pytest.raises(Failed, match="the board has no room for a second firmware: pull its takes"):
+        install(prompt, other)
     board = Board(prompt)
+    assert board.read(BOOT) == boot_file("reed-a") and "reed-b" not in board.names()
+    prompt.tell(pulled=takes)
+    assert install(prompt, other).copied == len(files)
     assert board.read(BOOT) == boot_file("reed-b") and "reed-a" not in board.names()
 
 
