@@ -6,7 +6,8 @@ REEDBENCH_BOARD is the path of a Python file that offers a class Board:
                       board, or "display", "microphone", "left channel" (its microphone is set to the right one);
                       NotImplementedError where there is no such board, and the test is skipped
     port              the serial port that reaches it
-    sound(words)      plays microphone words (numpy int32, 24 bits left-justified, 16 kHz) into its microphone
+    sound(words)      plays microphone words (numpy int32, 24 bits left-justified, 16 kHz) into its microphone,
+                      whether that runs or not: what sounds while it is stopped is gone
     rest(seconds)     waits for so long by the board's own clock
     picture(path)     writes what its display shows as a PNG, enlarged or not; may do nothing
     press(*keys)      presses "up", "down", "do", at once, and holds them until
