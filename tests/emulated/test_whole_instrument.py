@@ -18,7 +18,7 @@ HEAP_LEAST = 60_000  # bytes, as in test_on_a_board
 MOST = 4  # soundings of one reed
 
 
-@pytest.mark.timeout(1800)
+@pytest.mark.timeout(3600)
 def test_a_survey_of_twenty_reeds(board: Any, tmp_path: Path) -> None:
     order = TuningOrder(441.5)
     instrument = Instrument("00112233445566aa", "On a board", layouts.load("richter-10"), key="C", order=order)
