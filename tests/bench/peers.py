@@ -62,9 +62,10 @@ def fft(sound: Samples, expected: float) -> float:
 
 
 def least_squares(sound: Samples, expected: float) -> float:
-    """All harmonics below 7.2 kHz, at most eighteen, by least squares; a grid within reach, then Brent's search."""
+    """All harmonics below 7.2 kHz, at most as many as the meter follows; a grid within reach, then Brent's search."""
     sound = sound - np.mean(sound)
-    orders = np.arange(1, max(1, min(18, int(7200 / expected))) + 1)
+    most = 36 if expected < 250 else 18
+    orders = np.arange(1, max(1, min(most, int(7200 / expected))) + 1)
     lobe = RATE / len(sound) / orders[-1] / expected * 1731  # cents
     grid = expected * 2 ** (np.arange(-200, 200, lobe / 3) / 1200)
     size = 8 << int(np.ceil(np.log2(len(sound))))
