@@ -1,6 +1,9 @@
 """Reedbench, the host side: pulls takes from a reed meter, keeps them, plans the work, prints the sheet."""
 
+import os
 from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # matrices here are so small that threads only wait for each other
 
 __version__ = "0.1.0"
 
