@@ -121,6 +121,7 @@ class Meter:
     def listen(self):
         """One block; a tone that is complete is measured and handed to the mode."""
         expected_hz = self.mode.expected_hz()
+        self.ear.both = self.mode.both()
         if not self.ear.step(expected_hz):
             self._news += bool(self.mode.follow(clock.ticks_ms()))
             return

@@ -2,6 +2,7 @@
 
     wait -- level rises --> attack -- a period shows --> gather -- enough, or it ends --> measure
     measure -- the take is dealt with --> release -- quiet --> wait
+    measure -- two reeds: to be heard for longer --> hold -- it ends --> measure
 
 The attack is thrown away: a reed starts flat, and the lower it is the longer. Of a tone too short for that as much is
 kept as a reading needs, and the measurement cuts off what still glides. Noise without a period (a cough, a
@@ -35,6 +36,8 @@ STAYS_WITHIN = 300  # a sound that stays within this ...
 STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
 CLIPPED_MOST = 80  # percent of a tone's samples that may be at the ends of the range: its pitch is still the same
 TRIES_MOST = 2  # times a tone that has not settled is listened to further
+HELD = 2600  # below the loudest block: two reeds that beat may fall as deep and come back
+HELD_SOFT = 5  # blocks as soft as that are the end
 STALE = 12  # blocks that may have waited, or been lost, while the tone before was measured
 
 
@@ -42,9 +45,10 @@ class Listener:
     """Gathers one sounding after another.
 
     `samples` is where the tone is gathered: a bytearray for SAMPLES_MOST samples of 16 bits (see memory.py).
-    `phase` is one of "wait", "attack", "gather", "measure", "release". In "measure", `samples[:count]` is the
-    tone, `position` the number of its first sample since power-up, `flags` what went wrong while gathering.
-    `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise was none.
+    `phase` is one of "wait", "attack", "gather", "measure", "hold", "release". In "measure" and "hold",
+    `samples[:count]` is the tone, `position` the number of its first sample since power-up, `flags` what went wrong
+    while gathering. `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise
+    was none.
     """
 
     def __init__(self, pitch, samples):
@@ -85,6 +89,8 @@ class Listener:
         if self.phase == "release":
             self._release(block, position, level)
             return False
+        if self.phase == "hold":
+            return self._hold(level)
         if self._stale:
             self._stale -= 1
             return False
@@ -121,6 +127,15 @@ class Listener:
         self._stale = STALE
         self.phase = "gather"
         return True
+
+    def hold(self):
+        """The tone is gathered, but is heard to its end, or to where `heard` says that it is enough."""
+        self.phase = "hold"
+        self._soft = 0
+
+    def heard(self):
+        """It is enough."""
+        self.phase = "measure"
 
     def measured(self):
         """The tone has been dealt with; now wait for quiet."""
@@ -233,6 +248,16 @@ class Listener:
     def _give_up(self, why):
         self.refused = why
         self.measured()
+
+    def _hold(self, level):
+        if level > max(self._peak - HELD, self._onset_level()):
+            self._soft = 0
+            return False
+        self._soft += 1
+        if self._soft < HELD_SOFT:
+            return False
+        self.phase = "measure"
+        return True
 
     def _release(self, block, position, level):
         if level > self._peak + ONSET:

@@ -43,7 +43,7 @@ def _largest(x: ptr16, start: int, count: int) -> int:
 
 
 @micropython.viper
-def _triangle(sums: ptr32, blocks: int, length: int, floor: int, re: ptr32, im: ptr32) -> int:
+def triangle(sums: ptr32, blocks: int, length: int, floor: int, re: ptr32, im: ptr32) -> int:
     """Joins neighbouring blocks under a triangle; returns the largest magnitude of either part.
 
     `floor` makes up for the rounding down of every product in `mix`.
@@ -150,7 +150,7 @@ def _unwrap(angles: ptr32, count: int, guide: ptr32, harmonic: int, out: ptr32):
         i += 1
 
 
-def _headroom(length, most):
+def headroom(length, most):
     """Right shift of the products in `mix`: ceil(2 log2 length) bits for the ramp sum, less what is free."""
     need = 0
     while (1 << need) < length * length:
@@ -201,7 +201,7 @@ class Mixer:
         # Turns of the fundamental per block, in 1/TURN: the oscillator's frequency is turn * RATE / (TURN * length).
         self.turn = int(TURN * self.length / period + 0.5)
         self.most = _largest(samples, start, count)
-        self._down = _headroom(self.length, self.most)
+        self._down = headroom(self.length, self.most)
 
     def follow(self, harmonic, guide, phases):
         """Fills `phases` (array('i'), 2^22 to the turn) with one harmonic's phase against its oscillator.
@@ -217,7 +217,7 @@ class Mixer:
         plan[4], plan[5], plan[6] = turn & (TURN - 1), self._down, 0
         mix(self.samples, plan, SINE, self._sums)
         floor = (self.length * self.length) >> 1 if self._down else 0
-        most = _triangle(self._sums, self.blocks, self.length, floor, self.angles, self.magnitude)
+        most = triangle(self._sums, self.blocks, self.length, floor, self.angles, self.magnitude)
         up = 27 - bits(most)
         _cordic(self.angles, self.magnitude, self.count, up, ATAN)
         _unwrap(self.angles, self.count, guide, harmonic, phases)

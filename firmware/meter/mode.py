@@ -24,6 +24,10 @@ class Mode:
         """Pitch in hertz of the reed that should sound; 0 where any may."""
         return 0.0
 
+    def both(self):
+        """Whether two reeds are to sound together."""
+        return False
+
     def follow(self, now_ms):
         """A block has come in; whether the screen may have changed by it."""
         return False

@@ -72,14 +72,17 @@ class Tone:
         self.strongest = 0
         self.trace_cents = [0.0] * 32
         self.trace_level_db = [0.0] * 32
+        self.pair = None  # a pair.Pair, where two reeds were told apart
+        self.band = None  # the baseband.Baseband of two reeds, good until the next tone is measured
 
 
 class Pitch:
     """Working memory of the whole measurement, about 11 kB beside the samples."""
 
     def __init__(self):
-        # Correlation, mixing and crossings are never at work together; crossings leave what the mixer keeps of lows.
-        scratch = array("i", (0 for _ in range(max(COARSE_NEEDED, MIXER_NEEDED, CROSSINGS_MAX))))
+        # Correlation, mixing and crossings are never at work together, nor a baseband.Baseband with any of them;
+        # crossings leave what the mixer keeps of lows.
+        self.scratch = scratch = array("i", (0 for _ in range(max(COARSE_NEEDED, MIXER_NEEDED, CROSSINGS_MAX))))
         self.coarse = Coarse(scratch)
         self.track = Track(Mixer(scratch))
         self.crossings = Crossings(scratch)
@@ -127,6 +130,8 @@ class Pitch:
     def measure(self, samples, count, expected_hz=0.0):
         """A Tone from samples[:count]. `expected_hz`: the reed that should sound; 0 if unknown."""
         tone = Tone()
+        self.track.oscillator_uhz = 0  # nothing followed yet
+        self.track.sound = False
         if count < NEEDED:
             tone.flags.append("short")
             return tone

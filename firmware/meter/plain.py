@@ -8,13 +8,14 @@ def mix(x: ptr16, plan: ptr32, sine: ptr16, out: ptr32):
     """Per block: sum and ramp-weighted sum (weights length..1) of x cos, then of x sin, into `out`.
 
     plan: first sample, blocks, samples in a block, oscillator's step (2^30 to the turn), table entries by which each
-    block starts after the one before, right shift of the products, and 0. It is used up.
+    block starts after the one before, right shift of the products, entry at which the first block starts. The last is
+    then that of the block to follow; the rest is used up.
     """
     extend = int(EXTEND16)
     i = plan[0]
     step = plan[3]
     down = plan[5]
-    first = 0
+    first = plan[6]
     o = 0
     end = i + plan[1] * plan[2]
     while i < end:
@@ -40,6 +41,7 @@ def mix(x: ptr16, plan: ptr32, sine: ptr16, out: ptr32):
         out[o + 2] = s2
         out[o + 3] = r2
         o += 4
+    plan[6] = first
 
 
 @micropython.viper

@@ -40,7 +40,28 @@ class Scribe:
             values = {"survey": self.survey, "ordinal": instrument.ordinal(outcome.index)}
             self._journal.add("redo", values)
         self.ended = False
+        if tone.band:
+            self._keep_band(instrument.ordinal(outcome.index), tone.band)
         return self._journal.add("take", self._take(self.survey, survey.state, instrument, outcome, tone))
+
+    def _keep_band(self, ordinal, band):
+        """Ahead of the take: one that is there is then whole. Without it these records mean nothing."""
+        take = self._journal.next_seq + len(band.harmonics)
+        for points, harmonic in zip(band.points, band.harmonics):
+            used = 2 * band.count
+            values = {
+                "survey": self.survey,
+                "take": take,
+                "ordinal": ordinal,
+                "harmonic": harmonic,
+                "count": band.count,
+                "length": band.length,
+                "turn": band.turn,
+                "rate": self._rate,
+                "clock_ppb": self._rate_ppb,
+                "points": [points[i] if i < used else 0 for i in range(2 * record.BASEBAND_POINTS)],
+            }
+            self._journal.add("baseband", values)
 
     def end(self):
         """Writes that the survey is complete; nothing if none was begun or it has been written."""

@@ -21,7 +21,7 @@ class Sitting:
         self.doing = doing
         self.instrument = instrument
         self.positions = [i for i in range(len(instrument)) if not instrument.role(i)]
-        self.state = state
+        self.state = state & ~record.BOTH  # reeds are sounded one by one here
         self._scribe = scribe
         self._number = None
         self._takes = bytearray(len(instrument))

@@ -48,6 +48,7 @@ class Outcome:
         self.number = 0
         self.redo = False
         self.scatter_cents = 0.0
+        self.pair = None  # (beats a second, lower, upper reed's cents from target) where two were told apart
 
 
 class Survey:
@@ -108,14 +109,14 @@ class Survey:
 
     def alter(self, key):
         """Another state of sounding: "up" alters how the reed sits, "down" what moves the air."""
-        how = self.state & 15
+        how = self.state & 7
         if key == "up":
             how = (how + 1) % len(record.STATES)
         elif how == record.PLUCKED:
             return
         else:
             self._wind = (self._wind + 1) % len(record.WINDS)
-        self._enter(how if how == record.PLUCKED else how | self._wind << 4)
+        self._enter(how if how == record.PLUCKED else how | self._wind << 4 | self.state & record.BOTH)
 
     def back(self):
         """To the reed before, which is begun afresh when it is sounded."""
@@ -214,18 +215,31 @@ class Survey:
         self._strays = 0
         cents = self._off(tone.uhz / 1e6, index) if tone.uhz else None
         bits = record.flag_bits(tone.flags)
-        self.takes.append((cents, tone.se_cents, bits))
+        pair = self._pair(tone, index)
+        if pair and self.state & record.BOTH:
+            cents, counted = pair[1], (pair[1], 0.0, 0)  # they are what is wanted
+        else:
+            counted = (cents, tone.se_cents, bits)
+        self.takes.append(counted)
         self._found[index] = max(-30000, min(30000, int(10 * self._off(tone.hz, index))))
-        trusted = [(c, se) if record.trusted(b, tone.uhz) and c is not None else None for c, se, b in self.takes]
+        trusted = [(c, se) if record.trusted(b, 1) and c is not None else None for c, se, b in self.takes]
         outcome = Outcome(agree.verdict(trusted, self.scatter.cents), index, cents, tone.se_cents, bits)
         outcome.redo = redo
         outcome.scatter_cents = self.scatter.cents
+        outcome.pair = pair
         self.numbers[index] = min(255, self.numbers[index] + 1)
         outcome.number = self.numbers[index]
         if outcome.verdict != "again":
             self.scatter.learn(trusted)
             self._close(DONE if outcome.verdict == "done" else DOUBTFUL, now_ms)
         return outcome
+
+    def _pair(self, tone, index):
+        """What Outcome calls `pair`; an upper octave from the target's octave."""
+        if not tone.pair:
+            return None
+        high_hz = tone.pair.high_hz / (2 if tone.pair.octave else 1)
+        return tone.pair.beat_hz, self._off(tone.pair.low_hz, index), self._off(high_hz, index)
 
     def _close(self, mark, now_ms):
         """The wanted reed is finished; on to the next that is missing."""

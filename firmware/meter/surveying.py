@@ -5,6 +5,8 @@ in a survey        do: the question again   hold up: the reed before    hold dow
                    up: the whole instrument    down: a page about the keys; any key leads back
 """
 
+from wire import record
+
 from . import mode
 from .progress import Progress
 from .survey import Survey
@@ -25,6 +27,9 @@ class Mode(mode.Mode):
 
     def expected_hz(self):
         return self.survey.expected_hz() if self.survey else 0.0
+
+    def both(self):
+        return self.survey is not None and bool(self.survey.state & record.BOTH)
 
     def heard(self, tone, now_ms):
         if not self.survey:

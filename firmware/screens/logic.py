@@ -79,7 +79,7 @@ def message_view(title, lines, aside=""):
 
 def state(byte):
     """How it is sounded (the field `state`), in short words for the edge of a screen."""
-    how, wind = byte & 15, byte >> 4
+    how, wind = byte & 7, byte >> 4
     words = (("state", say("short hows")[how]),)
     return words if how == record.PLUCKED else words + (("state", say("short winds")[wind]),)
 

@@ -43,6 +43,7 @@ SECTIONS = {
     "surveying": (
         "take=Ton %d\n"
         "sound=spielen\n"
+        "both=beide spielen\n"
         "again=nochmal spielen\n"
         "let go=loslassen\n"
         "saved=gesichert, loslassen\n"
@@ -55,6 +56,7 @@ SECTIONS = {
         "afresh=neu begonnen, nochmal\n"
         "once more=zur Sicherheit nochmal\n"
         "differ=Töne %s c auseinander\n"
+        "beat=schlägt %s: %s %s c\n"
         "give up=uneinig, weiter\n"
         "back=zurück: neu begonnen\n"
         "control=Kontrollzunge nochmal\n"

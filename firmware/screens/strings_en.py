@@ -43,6 +43,7 @@ SECTIONS = {
     "surveying": (
         "take=take %d\n"
         "sound=sound it\n"
+        "both=sound both\n"
         "again=sound it again\n"
         "let go=let go\n"
         "saved=saved, let go\n"
@@ -55,6 +56,7 @@ SECTIONS = {
         "afresh=begun afresh, once more\n"
         "once more=once more to be sure\n"
         "differ=takes differ by %s c\n"
+        "beat=beats %s: %s %s c\n"
         "give up=takes disagree, go on\n"
         "back=back: begun afresh\n"
         "control=control reed again\n"

@@ -44,7 +44,7 @@ def survey_view(survey):
 
 def _ask_view(survey):
     """How is it sounded? With what each key does."""
-    how, wind = survey.state & 15, survey.state >> 4
+    how, wind = survey.state & 7, survey.state >> 4
     choices = (say("hows")[how], "-" if how == record.PLUCKED else say("winds")[wind], say("go"))
     lines = [("title", say("ask"))]
     for key, choice in zip(say("key names"), choices):
@@ -60,7 +60,7 @@ def _call_view(survey, last):
     if resting and survey.heard >= 0:
         task, number = say("wrong") % short(survey.instrument, survey.heard), ""
     else:
-        task = say(_TASKS[survey.phase])
+        task = say("both" if survey.phase == "wait" and survey.state & record.BOTH else _TASKS[survey.phase])
         number = say("take") % (len(survey.takes) + 1)
     done = sum([1 for mark in survey.marks if mark])
     lines = (
@@ -71,10 +71,10 @@ def _call_view(survey, last):
     )
     lines = address(survey.instrument, survey.index) + lines + state(survey.state)
     tongues, now = _tongues(survey)
-    return View("call", lines, tongues=tongues, now=now, sounding=survey.phase in ("attack", "gather"))
+    return View("call", lines, tongues=tongues, now=now, sounding=survey.phase in ("attack", "gather", "hold"))
 
 
-_TASKS = {"wait": "sound", "attack": "hold", "gather": "hold", "measure": "let go", "release": "let go"}
+_TASKS = {"wait": "sound", "attack": "hold", "gather": "hold", "hold": "hold", "measure": "let go", "release": "let go"}
 
 
 def _call_note(survey, last, resting):
@@ -108,7 +108,7 @@ def _figure_view(survey, last):
         reading = (("no figure", say("no figure")),)
     else:
         reading = (("figure", figure(last.cents)), ("spread", say("spread") % spread(last.se_cents)))
-    if last.verdict == "done" and not survey.finished:
+    if last.verdict == "done" and not survey.finished and not last.pair:
         note = say("next") % short(reed, survey.index)
     else:
         note = _reason(survey, last)
@@ -144,6 +144,9 @@ def _finished_view(survey):
 def _reason(survey, last):
     """Why the reed is wanted once more, or is left; "" when there is nothing to say."""
     flags = record.flag_names(last.flags_bits)
+    if last.pair:
+        beat_hz, low, high = last.pair
+        return say("beat") % (f"{beat_hz:.1f}", figure(low), figure(high))
     if flags and not (last.cents is not None and record.trusted(last.flags_bits, 1)):
         return say(flags[0])
     if last.verdict == "give up":

@@ -110,6 +110,22 @@ CHECKED = (
     ("unix_s", "I"),
 )
 
+# One harmonic of a take in which two reeds sounded: 418 bytes in all, up to three of them ahead of the take itself.
+BASEBAND_POINTS = 96
+BASEBAND_TURN = 2048  # of the field `turn`
+BASEBAND = (
+    ("survey", "I"),
+    ("take", "I"),
+    ("ordinal", "H"),
+    ("harmonic", "B"),
+    ("count", "B"),
+    ("length", "H"),
+    ("turn", "H"),
+    ("rate", "H"),
+    ("clock_ppb", "i"),
+    ("points", "192h"),
+)
+
 # Kind 2 is what takes were before they told from which run of the meter they are: read, and no longer written.
 KINDS = {
     1: ("survey", SURVEY),
@@ -117,13 +133,15 @@ KINDS = {
     3: ("redo", REDO),
     4: ("end", END),
     5: ("take", TAKE),
+    6: ("baseband", BASEBAND),
     8: ("sitting", SITTING),
     9: ("strokes", STROKES),
     10: ("checked", CHECKED),
 }
 NUMBERS = {KINDS[number][0]: number for number in sorted(KINDS)}  # of two of a name the later one is written
 
-# How the reed sat when it was sounded: low four bits of the field `state`; what moved the air: the high four.
+# How the reed sat when it was sounded: low three bits of the field `state`; what moved the air: the high four. BOTH is
+# set where its partners were not muted.
 STATES = (
     "assembled",
     "covers off",
@@ -131,6 +149,8 @@ STATES = (
     "plucked",
 )
 WINDS = ("mouth", "bellows", "suction")  # the first goes without saying
+BOTH = 8
+BOTH_WORDS = "both reeds"
 PLUCKED = STATES.index("plucked")  # without any wind: the high bits say nothing
 
 
@@ -224,19 +244,22 @@ def unpack(data, at=0):
 
 
 def state_byte(words):
-    """The field `state` for words such as "covers off" or "covers off, bellows"; WireError where there is none."""
-    state, _, wind = words.partition(", ")
-    if state not in STATES or (wind or WINDS[0]) not in WINDS or (wind and state == STATES[PLUCKED]):
+    """The field `state` for words such as "covers off" or "covers off, bellows, both reeds"; WireError for others."""
+    state, _, rest = words.partition(", ")
+    both = rest == BOTH_WORDS or rest.endswith(", " + BOTH_WORDS)
+    wind = rest[: -len(BOTH_WORDS)].rstrip(", ") if both else rest
+    if state not in STATES or (wind or WINDS[0]) not in WINDS or (rest and state == STATES[PLUCKED]):
         raise WireError("bad", "there is no state of sounding called %s" % words[:40])
-    return STATES.index(state) + 16 * WINDS.index(wind or WINDS[0])
+    return STATES.index(state) + 16 * WINDS.index(wind or WINDS[0]) + (BOTH if both else 0)
 
 
 def state_words(byte):
     """The words for a field `state`; one that only a newer version knows keeps its number."""
-    state, wind = byte & 15, byte >> 4
-    if state >= len(STATES) or wind >= len(WINDS):
+    state, wind = byte & 7, byte >> 4
+    if state >= len(STATES) or wind >= len(WINDS) or (state == PLUCKED and byte & BOTH):
         return "state %d" % byte
-    return STATES[state] + (", " + WINDS[wind] if wind and state != PLUCKED else "")
+    words = STATES[state] + (", " + WINDS[wind] if wind and state != PLUCKED else "")
+    return words + (", " + BOTH_WORDS if byte & BOTH else "")
 
 
 def flag_names(bits):

@@ -67,7 +67,7 @@ def test_mixing(length: int, name: str) -> None:
         down = max(0, need - max(0, 15 - most.bit_length()))
         sums, re, im, phases = [0] * 4 * blocks, [0] * blocks, [0] * blocks, [0] * blocks
         LOOPS["mix"](samples, [0, blocks, length, step, turn & 2047, down, 0], SINE, sums)
-        largest = LOOPS["_triangle"](sums, blocks, length, length * length >> 1, re, im)
+        largest = LOOPS["triangle"](sums, blocks, length, length * length >> 1, re, im)
         LOOPS["_cordic"](re, im, blocks - 1, 27 - largest.bit_length(), ATAN)
         assert max(im) < 2**30
         LOOPS["_unwrap"](re, blocks - 1, [0] * blocks, 1, phases)

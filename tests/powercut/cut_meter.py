@@ -181,6 +181,16 @@ class Listener:
     phase = "wait"
 
 
+class Band:
+    """What baseband.Baseband would keep of two reeds."""
+
+    harmonics = (1, 2, 3)
+    length, turn, count = 200, 2048 * 3, 60
+
+    def __init__(self):
+        self.points = [[100 * h + i for i in range(2 * self.count)] for h in self.harmonics]
+
+
 class Tone:
     """What pitch.Pitch would make of a sounding."""
 
@@ -197,6 +207,8 @@ class Tone:
         self.start = start
         self.span = 8000
         self.trace_cents = [0.1 * (i % 5) for i in range(32)]
+        self.pair = None
+        self.band = Band() if "two-reeds" in flags else None
         self.trace_level_db = [-0.25 * (i % 3) for i in range(32)]
 
 

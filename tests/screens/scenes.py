@@ -79,6 +79,17 @@ def _in_state(state):
     return surveying.survey_view(survey)
 
 
+def _both(phase, verdict=None):
+    """Two reeds at once, of which `verdict` came out."""
+    pair = (2.1, 0.31, 8.04)
+    last = Outcome(3, 0.31, 0.02, ("two-reeds",), verdict, pair) if verdict else None
+    takes = [(0.31, 0.02, ())] if verdict == "again" else ()
+    state = "assembled, bellows, both reeds"
+    return surveying.survey_view(
+        Survey(Keyboard(("push",)), 3 if verdict != "done" else 4, phase, takes, last, state=state)
+    )
+
+
 def _keyboard(phase="wait", index=55, **more):
     reeds = Keyboard(**more)
     return surveying.survey_view(Survey(reeds, index, phase, state="plate on bench, bellows"))
@@ -171,6 +182,10 @@ _SCENES = (
     ("redo", _redo),
     ("back", _back),
     ("control", _control),
+    ("both", lambda: _both("wait")),
+    ("both-hold", lambda: _both("hold")),
+    ("both-saved", lambda: _both("release", "done")),
+    ("both-again", lambda: _both("wait", "again")),
     ("left-out", lambda: _survey(last=Outcome(HERE - 1, None, 0.0, (), "left out"))),
     ("plucked", lambda: _in_state("plucked")),
     ("suction", lambda: _in_state("assembled, suction")),
@@ -242,6 +257,8 @@ LANGUAGES = (
             "back",
             "left-out",
             "control",
+            "both",
+            "both-again",
             "plucked",
             "hold",
             "take-1",

@@ -82,7 +82,8 @@ class Keyboard(Reeds):
 
 
 class Outcome:
-    def __init__(self, index, cents, se_cents, flags, verdict):
+    def __init__(self, index, cents, se_cents, flags, verdict, pair=None):
+        self.pair = pair
         self.index = index
         self.cents = cents
         self.se_cents = se_cents

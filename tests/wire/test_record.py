@@ -9,7 +9,7 @@ import pytest
 from reedbench.firmware.wire import messages, record
 
 Case = Callable[..., Any]
-KINDS = ["survey", "take", "redo", "end"]
+KINDS = ["survey", "take", "redo", "end", "baseband"]
 
 
 def sealed(kind: int, payload: bytes, sequence: int = 3, length: int | None = None) -> list[int]:
@@ -49,6 +49,7 @@ def test_what_has_been_written_can_be_read_for_ever() -> None:
         3: ("redo", "IH", 2),
         4: ("end", "II", 2),
         5: ("take", "IIHBBIIIIiHHhhhHhBBH32h32bIIBH", 26),
+        6: ("baseband", "IIHBBHHHi192h", 10),
         8: ("sitting", "16s40s32sHBBIHI", 9),
         9: ("strokes", "IHHI", 4),
         10: ("checked", "IHHHHhI", 7),
@@ -65,6 +66,8 @@ def test_sizes_that_the_memory_was_planned_for() -> None:
         )
     )
     assert take == 169 and 4 * take <= messages.PULL_ROOM
+    # What two reeds take beside that: three harmonics of 96 complex points, 16 bits each way.
+    assert len(record.pack("baseband", 0, dict.fromkeys(dict(record.BASEBAND), 0) | {"points": [0] * 192})) == 418
     assert all(struct.calcsize("<" + "".join(code for _, code in fields)) <= 512 for _, fields in record.KINDS.values())
 
 
@@ -76,7 +79,7 @@ def test_no_flipped_bit_and_no_cut_passes(case: Case, kind: str, choice: str | i
 
 
 def test_a_kind_that_only_a_newer_version_knows_keeps_its_place(case: Case) -> None:
-    for kind in (0, 6, 200, 255):
+    for kind in (0, 99, 200, 255):
         for payload in (b"", b"whatever", bytes(512)):
             data = sealed(kind, payload, sequence=0xFFFFFFFF)
             assert case("record_cases.unpacked", data) == ["unknown", 0xFFFFFFFF, {}]

@@ -3,7 +3,8 @@
     micropython -X heapsize=4m firmware/boards/desk/hear.py < LIST
 
 Each line of LIST is a JSON object: {"file": path of little-endian 32-bit microphone words at 16 kHz, "expected_hz":
-the reed expected, or 0}. A recording counts as followed by silence. Prints one JSON object a line in answer.
+the reed expected, or 0, "both": whether two reeds are to sound}. A recording counts as followed by silence. Prints one
+JSON object a line in answer.
 """
 
 import json
@@ -40,10 +41,17 @@ class Recording:
         return self._after <= 0
 
 
-def listen(path, expected_hz):
+def told(band):
+    """The baseband.Baseband of a tone, as a dict."""
+    points = [list(points[: 2 * band.count]) for points, _ in zip(band.points, band.harmonics)]
+    return {"length": band.length, "turn": band.turn, "harmonics": band.harmonics, "points": points}
+
+
+def listen(path, expected_hz, both):
     """Everything heard in one recording, as a dict."""
     recording = Recording(path)
     ear = Ear(recording, samples)
+    ear.both = both
     listener = ear.listener
     heard = {"takes": [], "refused": []}
     while not recording.over():
@@ -60,7 +68,9 @@ def listen(path, expected_hz):
             entry["check_cents"] = tone.check_cents
             entry["drift_cents_per_s"] = tone.drift_cents_s
             entry["level_dbfs"] = tone.level_db
-            if tone.uhz:
+            if tone.band:
+                entry["baseband"] = told(tone.band)
+            if tone.uhz or tone.band:
                 heard["takes"].append(entry)
             else:
                 heard["refused"].append({"start": tone.start, "why": ", ".join(tone.flags)})
@@ -69,4 +79,4 @@ def listen(path, expected_hz):
 
 for line in sys.stdin:
     wanted = json.loads(line)
-    print(json.dumps(listen(wanted["file"], wanted["expected_hz"])))
+    print(json.dumps(listen(wanted["file"], wanted["expected_hz"], wanted["both"])))

@@ -10,6 +10,7 @@ from reedbench.hearing import hear
 from reedbench.options import json_option
 from reedbench.output import progress, report
 from reedbench.tuning import REFERENCE_HZ, note_hz, note_midi
+from reedbench.two import resolved_lines
 
 
 @click.command("hear")
@@ -23,8 +24,9 @@ from reedbench.tuning import REFERENCE_HZ, note_hz, note_midi
     show_default=True,
     help="Reference A in hertz.",
 )
+@click.option("--both", is_flag=True, help="Two reeds sound together: hear every tone to its end.")
 @json_option
-def command(files: tuple[str, ...], expect: str | None, reference_hz: float, as_json: bool) -> None:
+def command(files: tuple[str, ...], expect: str | None, reference_hz: float, both: bool, as_json: bool) -> None:
     """Measure the reeds in recordings (WAV) with the meter's own listening chain.
 
     Prints the takes that the meter would keep, and what it would refuse. A recording counts as followed by silence.
@@ -40,7 +42,7 @@ def command(files: tuple[str, ...], expect: str | None, reference_hz: float, as_
             raise BadInput("--expect takes a note with its octave, such as A4, F#5 or Bb3 (middle C is C4)")
         expected_hz = note_hz(midi, reference_hz)
     with progress("recording", len(files)) as step:
-        heard = hear(files, expected_hz, reference_hz, step)
+        heard = hear(files, expected_hz, reference_hz, both, step)
     report(heard, _lines(heard), as_json)
 
 
@@ -53,6 +55,8 @@ def _lines(heard: list[dict[str, Any]]) -> Iterator[str]:
                 f"  at {take['start_s']:.2f} s for {take['span_s']:.2f} s: {take['note']} {take['cents']:+.2f} cents "
                 f"±{2 * take['se_cents']:.2f}, {take['hz']:.3f} Hz, {take['level_dbfs']:.0f} dBFS{flags}"
             )
+            if take["two"]:
+                yield from (f"    {line}" for line in resolved_lines(take["two"]))
         for refusal in one["refused"]:
             yield f"  at {refusal['start_s']:.2f} s: nothing kept ({refusal['why']})"
         if not one["takes"] and not one["refused"]:
