@@ -8,6 +8,7 @@ from reedbench.firmware.wire import frames, messages, record
 from reedbench.firmware.wire.errors import WireError
 from reedbench.instrument import Instrument
 from reedbench.link import Link
+from reedbench.together import Interval, pairs_of
 
 _NAME_LONGEST = 40  # bytes, of the message's `name`
 
@@ -20,25 +21,27 @@ def load(
     step: Callable[[int], None] = lambda done: None,
     control: int | None = None,
     work: Sequence[dict[str, Any]] = (),
+    both: Interval | None = None,
 ) -> int:
     """Send `instrument` for a survey in `state` (wire.record.state_byte) after pass `pass_number`.
 
-    Returns the number of reeds that the meter has stored, which is all of them. `step` is told how many have
+    Returns the number of reeds that the meter has stored, which is all that were sent. `step` is told how many have
     been sent. `control`: ordinal of the reed that opens the survey and is asked for again in its middle and at its end;
     only for a meter of protocol version 2 or newer. `work`: values of the messages of that name, for a meter that knows
-    them. Raises BadInput where the instrument does not fit the messages, LinkFault.
+    them. `both`: pairs or octaves are to be heard together, so that only the base of each is sent; from version 3 on.
+    Raises BadInput where the instrument does not fit the messages, LinkFault.
     """
-    requests = _requests(instrument, state, pass_number, control)
-    wanted = len(requests) - 1
+    order = _with_control(instrument.sounding_order(), control) if both is None else _bases(instrument, both)
+    requests = _requests(instrument, order, state if both is None else f"{state}, {record.BOTH_WORDS}", pass_number)
     requests += [("work", values) for values in work]
     check = _check(requests)
     for sent, (name, values) in enumerate(requests):
         link.request(name, **values)
         step(sent)
     stored: int = link.request("instrument-end", check=check)["stored"]
-    if stored != wanted:
-        raise LinkFault(f"the meter stored {stored} reeds of {wanted}: load the instrument again")
-    return len(instrument.reeds)
+    if stored != len(order):
+        raise LinkFault(f"the meter stored {stored} reeds of {len(order)}: load the instrument again")
+    return len(set(order))
 
 
 def _check(requests: list[tuple[str, dict[str, Any]]]) -> int:
@@ -51,11 +54,18 @@ def _check(requests: list[tuple[str, dict[str, Any]]]) -> int:
     return check
 
 
+def _bases(instrument: Instrument, both: Interval) -> list[int]:
+    """The order of sounding of those that have a partner in that interval; of an octave the lower."""
+    bases = {low.ordinal for low, _, interval in pairs_of(instrument) if interval is both}
+    if not bases:
+        raise BadInput(f"{instrument.name} has no {both.name}s of reeds that one place sounds together")
+    return [ordinal for ordinal in instrument.sounding_order() if ordinal in bases]
+
+
 def _requests(
-    instrument: Instrument, state: str, pass_number: int, control: int | None
+    instrument: Instrument, order: list[int], state: str, pass_number: int
 ) -> list[tuple[str, dict[str, Any]]]:
-    """The requests that carry the instrument, the last one excepted: (name, values)."""
-    order = _with_control(list(instrument.sounding_order()), control)
+    """The requests that carry these reeds of the instrument, the last one excepted: (name, values)."""
     head = {
         "key": instrument.key_id,
         "name": record.clip(instrument.name, _NAME_LONGEST).decode(),
@@ -68,7 +78,7 @@ def _requests(
     }
     reeds = [_reed(instrument, ordinal) for ordinal in order]
     for place, ordinal in enumerate(order):
-        if ordinal == control:  # drawn in the row of the reeds that it stands among
+        if order.count(ordinal) > 1:  # the control reed, drawn in the row of the reeds that it stands among
             reeds[place]["plate"] = reeds[place - 1 if place else min(1, len(reeds) - 1)]["plate"]
     return [("instrument", head)] + [("reed", reed) for reed in reeds]
 

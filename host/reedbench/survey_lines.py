@@ -3,11 +3,13 @@
 import textwrap
 from collections.abc import Iterator
 from itertools import groupby
+from typing import Any
 
 from reedbench.ledger import ImportedReading, StoredSurvey, StoredTake
 from reedbench.loudness import Slope
 from reedbench.output import clean, clipped, columns
 from reedbench.surveys import day, imported_row, take_row
+from reedbench.two import resolved_lines
 from reedbench.words import signed
 
 _TAKE_HEAD = ("reed", "take", "Hz", "±cents", "drift c/s", "dBFS", "")
@@ -53,6 +55,14 @@ def shown(
     for state, sounded in groupby(takes, key=lambda take: take.state):
         yield f"{state}:"
         yield from columns([_TAKE_HEAD, *(take_row(take, names) for take in sounded)])
+
+
+def two_lines(takes: list[StoredTake], two: dict[int, dict[str, Any]], names: dict[int, str]) -> Iterator[str]:
+    """What sounded together in the takes of which `two` tells, by sequence number (two.resolved_dict)."""
+    for take in takes:
+        if take.sequence in two:
+            yield f"{names.get(take.ordinal, f'reed {take.ordinal}')}, take {take.number}:"
+            yield from (f"  {line}" for line in resolved_lines(two[take.sequence]))
 
 
 def slope_lines(by_state: dict[str, dict[int, Slope]], names: dict[int, str]) -> Iterator[str]:

@@ -12,8 +12,9 @@ from reedbench.errors import BadInput
 from reedbench.firmware.wire import agree, record
 from reedbench.firmware.wire.errors import WireError
 from reedbench.instrument import Instrument
-from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
+from reedbench.ledger import ImportedReading, Ledger, StoredBaseband, StoredSurvey, StoredTake
 from reedbench.reading import Take
+from reedbench.two import Resolved, gathered, resolve
 
 _YEAR_S = 366 * 86400
 
@@ -43,8 +44,23 @@ def survey_dict(survey: StoredSurvey) -> dict[str, Any]:
     }
 
 
-def take_dict(take: StoredTake) -> dict[str, Any]:
-    """A take for `--json`."""
+def resolved_takes(ledger: Ledger, survey: StoredSurvey) -> dict[int, Resolved]:
+    """What sounded in those takes of the survey of which the meter kept the baseband, by their sequence number."""
+    kept: dict[int, list[StoredBaseband]] = {}
+    for one in ledger.basebands(survey.number):
+        kept.setdefault(one.take, []).append(one)
+    return {
+        take: resolve(
+            gathered(
+                parts[0].rate_hz, parts[0].length, parts[0].turn, [p.harmonic for p in parts], [p.points for p in parts]
+            )
+        )
+        for take, parts in kept.items()
+    }
+
+
+def take_dict(take: StoredTake, two: dict[str, Any] | None = None) -> dict[str, Any]:
+    """A take for `--json`, with what sounded in it where the meter kept that."""
     return {
         "sequence": take.sequence,
         "ordinal": take.ordinal,
@@ -64,6 +80,7 @@ def take_dict(take: StoredTake) -> dict[str, Any]:
         "board_celsius": take.board_celsius,
         "flags": list(take.flags),
         "withdrawn": take.withdrawn,
+        "two": two,
     }
 
 

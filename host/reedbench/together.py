@@ -65,6 +65,11 @@ class Together:
     mean_cents: float | None  # of a unison or pair by their readings: its middle, from the middle wanted
 
     @property
+    def pair(self) -> bool:
+        """Whether one key or hole sounds both, as a pair or an octave: then they can be heard together."""
+        return _one_key(self.lower, self.upper) and self.interval is not UNISON
+
+    @property
     def off_hz(self) -> float | None:
         """Beats a second from what is wanted, now."""
         return None if self.now_hz is None else abs(self.now_hz - self.wanted_hz)
@@ -111,6 +116,15 @@ def together(
     return sorted(found, key=lambda one: -1.0 if one.off_hz is None else one.off_hz / one.goal_hz, reverse=True)
 
 
+def pairs_of(instrument: Instrument) -> list[tuple[InstrumentReed, InstrumentReed, Interval]]:
+    """(base, partner, PAIR or OCTAVE) of each two that one key or hole sounds; of an octave the lower is the base."""
+    return [
+        (low, high, interval)
+        for low, high, interval in _intervals(instrument, False)
+        if interval is not UNISON and _one_key(low, high)
+    ]
+
+
 def _intervals(instrument: Instrument, chords: bool) -> Iterable[tuple[InstrumentReed, InstrumentReed, Interval]]:
     """(lower, upper, interval) of all that should agree. Tremolo reeds count with their base, and with their like."""
     reeds = instrument.reeds
@@ -132,6 +146,11 @@ def _intervals(instrument: Instrument, chords: bool) -> Iterable[tuple[Instrumen
 def _at_once(low: InstrumentReed, high: InstrumentReed) -> bool:
     """Whether one breath sounds both: air and slide the same way."""
     return (low.breath, low.slide) == (high.breath, high.slide)
+
+
+def _one_key(low: InstrumentReed, high: InstrumentReed) -> bool:
+    """Whether one key or hole sounds both."""
+    return low.place == high.place and _at_once(low, high)
 
 
 def _together(

@@ -28,6 +28,12 @@ def take(sequence, ordinal, number, **changed):
     return record.pack("take", sequence, values)
 
 
+def baseband(sequence, of_take, ordinal, harmonic=1):
+    values = {field: 0 for field, _ in record.BASEBAND}
+    values.update(take=of_take, ordinal=ordinal, harmonic=harmonic, count=2, length=80, turn=4096, rate=16000)
+    return record.pack("baseband", sequence, values | {"points": [7, -8, 9, -32768] + [0] * 188})
+
+
 def redo(sequence, ordinal, of=0):
     return record.pack("redo", sequence, {"survey": of, "ordinal": ordinal})
 
@@ -179,6 +185,17 @@ def test_a_step_and_its_record_are_there_together_or_not_at_all(path, monkeypatc
         assert ledger.surveys() == []
 
 
+def test_the_baseband_of_two_reeds_comes_with_its_take_only(path):
+    """The record before a power cut names a take that another reed got, or that reed later, and counts for nothing."""
+    with Ledger.open(path, write=True) as ledger:
+        ledger.keep(SENDER, [survey(0), baseband(1, 3, 5), baseband(2, 3, 5, 2), take(3, 5, 1)])
+        ledger.keep(SENDER, [baseband(4, 5, 6), take(5, 7, 1)])
+        ledger.keep(SENDER, [baseband(6, 8, 7), take(7, 7, 2), take(8, 7, 3)])
+        kept = ledger.basebands(1)
+    assert [(one.take, one.harmonic) for one in kept] == [(3, 1), (3, 2)]
+    assert (kept[0].length, kept[0].turn, kept[0].rate_hz, kept[0].points) == (80, 4096, 16000.0, (7, -8, 9, -32768))
+
+
 def test_a_later_step_is_taken_on_an_existing_ledger(path, monkeypatch):
     with Ledger.open(path, write=True) as ledger:
         ledger.keep(SENDER, [survey(0)])
@@ -194,7 +211,8 @@ def test_a_later_step_is_taken_on_an_existing_ledger(path, monkeypatch):
             (4, "strokes"),
             (5, "removed surveys"),
             (6, "sittings"),
-            (7, "notes"),
+            (7, "basebands"),
+            (8, "notes"),
         ]
         connection.execute("SELECT text FROM notes")
 

@@ -72,7 +72,7 @@ def test_every_table_is_strict_and_refers_to_what_there_is(path):
         tables = ledger._all("SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table'")
         assert {row["name"]: row["strict"] for row in tables if not row["name"].startswith("sqlite_")} == dict.fromkeys(
             ("identity", "meters", "records", "surveys", "takes", "redos", "ends", "instruments", "imports",
-             "imported", "sightings", "runs", "strokes", "removed", "sittings", "bench_strokes", "checks",
+             "imported", "sightings", "runs", "strokes", "removed", "sittings", "bench_strokes", "checks", "basebands",
              "migrations"), 1,
         )  # fmt: skip
         with pytest.raises(Failed, match="FOREIGN KEY"):

@@ -16,6 +16,7 @@ from cut_bench import Bench
 from cut_day import Day, Diary, Moment
 from reedbench.errors import ReedbenchError
 from reedbench.firmware.wire import record
+from reedbench.ledger import Ledger
 
 _NAME = re.compile(r"(\d+)\.(\w+)(?:/(\d+)\.(\w+))?")
 # What follows a cut: the meter goes on, is sent an instrument, and one reed of that is sounded and then redone.
@@ -95,6 +96,7 @@ class Cuts:
         diary = Diary(self._bench, folder, torn, before)
         diary.pull()
         had = diary.records()
+        _hold_basebands(diary)
         _hold_against(day, had, before, after)
         assert diary.moments[-1].loaded in (before.loaded, after.loaded), "the instrument is lost"
         assert diary.moments[-1].language in (before.language, after.language), "the setting is lost"
@@ -109,6 +111,15 @@ class Cuts:
         assert Counter(record.unpack(raw)[0] for raw in found[before_new:]) == _NEW, "the meter does not go on as told"
         assert [record.sequence_of(raw) for raw in found] == list(range(len(found))), "a number is missing or doubled"
         return diary.end()
+
+
+def _hold_basebands(diary: Diary) -> None:
+    """Whatever the ledger has of two reeds belongs to a take that it has, and all of its harmonics are there."""
+    with Ledger.open(diary.path) as ledger:
+        for survey in ledger.surveys():
+            both = [take.sequence for take in ledger.takes(survey.number) if "two-reeds" in take.flags]
+            found = Counter(one.take for one in ledger.basebands(survey.number))
+            assert found == dict.fromkeys(both, 3), f"takes of two reeds are {both}, their basebands {dict(found)}"
 
 
 def _hold_against(day: Day, found: list[bytes], before: Moment, after: Moment) -> None:

@@ -18,9 +18,12 @@ from reedbench.load import load
 from reedbench.options import json_option, ledger_option, port_option
 from reedbench.output import progress, report
 from reedbench.surveys import instrument_kept
+from reedbench.together import OCTAVE, PAIR
 from reedbench.why import reed_named
 
 CONTROL_SINCE = 2  # protocol version of a meter that lets a reed come again
+BOTH_SINCE = 3  # ... and that listens to two at once
+BOTH = {"pairs": PAIR, "octaves": OCTAVE}
 _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pass_number")
 
 
@@ -43,6 +46,11 @@ _PASS = next(field for field in MESSAGES["instrument"].ask if field.name == "pas
     metavar="REED",
     help="Sound this reed, named as in the plan, or the first one, at the start, in the middle and at the end.",
 )
+@click.option(
+    "--both",
+    type=click.Choice(tuple(BOTH)),
+    help="Hear those together: only the base reed of a pair is called, the lower one of an octave.",
+)
 @port_option
 @ledger_option
 @json_option
@@ -52,6 +60,7 @@ def command(
     wind: str | None,
     pass_number: int,
     control: str | None,
+    both: str | None,
     port: str | None,
     ledger_path: Path,
     as_json: bool,
@@ -69,9 +78,14 @@ def command(
     Example:
         reedbench load tenor.json --state "covers off"
         reedbench load tenor.json --control first
+        reedbench load tremolo.json --both pairs
     """
     if wind and state == STATES[PLUCKED]:
         raise BadInput("a reed that is plucked needs no wind: leave --wind out")
+    if both and state == STATES[PLUCKED]:
+        raise BadInput("two reeds that are plucked do not sound together: leave --both out")
+    if both and control is not None:
+        raise BadInput("--control and --both exclude each other: a control reed sounds alone")
     with Ledger.open(ledger_path, write=True) as ledger:
         if os.path.exists(instrument):
             wanted = Instrument.read(instrument)
@@ -88,16 +102,19 @@ def command(
         ):
             if again is not None and meter.protocol < CONTROL_SINCE:
                 raise LinkFault("the meter's firmware is too old for a control reed: update it, or leave --control out")
+            if both and meter.protocol < BOTH_SINCE:
+                raise LinkFault("the meter's firmware is too old for pairs heard together: update it")
             looked = glance(meter, ledger)
             sounded = f"{state}, {wind}" if wind else state
             known = work if meter.protocol >= MESSAGES["work"].since else ()
-            stored = load(meter.link, wanted, sounded, pass_number, step, again, known)
+            stored = load(meter.link, wanted, sounded, pass_number, step, again, known, BOTH[both] if both else None)
     data = {
         "meter": meter.serial,
         "instrument": wanted.key_id,
         "name": wanted.name,
         "state": state,
         "wind": wind,
+        "both": both,
         "pass": pass_number,
         "reeds": stored,
         "control": again,

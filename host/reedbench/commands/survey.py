@@ -13,7 +13,7 @@ from reedbench.options import LARGEST, json_option, ledger_option, sure, yes_opt
 from reedbench.output import note, report
 from reedbench.planning import planned
 from reedbench.reading import control
-from reedbench.survey_lines import listed, shown, slope_lines
+from reedbench.survey_lines import listed, shown, slope_lines, two_lines
 from reedbench.surveys import (
     control_dict,
     control_line,
@@ -21,10 +21,12 @@ from reedbench.surveys import (
     imported_dict,
     instrument_of,
     reed_names,
+    resolved_takes,
     survey_dict,
     take_dict,
     takes_in,
 )
+from reedbench.two import resolved_dict
 
 
 @click.group("survey")
@@ -69,6 +71,8 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
         moved = control(instrument_of(ledger, survey), takes_in(takes, survey.state)) if names and takes else None
         traces = ledger.traces(survey.number)
         by_state = {state: slopes(takes_in(takes, state), traces) for state in survey.states}
+        resolved = resolved_takes(ledger, survey)
+    two = {number: resolved_dict(one, survey.reference_hz) for number, one in resolved.items()}
     found = [
         {"state": state, "ordinal": ordinal, **slope_as_dict(slope)}
         for state, by_reed in by_state.items()
@@ -76,12 +80,12 @@ def show(number: int | None, ledger_path: Path, as_json: bool) -> None:
     ]
     data = {
         "survey": survey_dict(survey),
-        "takes": [take_dict(take) for take in takes],
+        "takes": [take_dict(take, two.get(take.sequence)) for take in takes],
         "imported": [imported_dict(one) for one in imported],
         "control": control_dict(moved) if moved else None,
         "slopes": found,
     }
-    lines = [*shown(survey, takes, imported, names), *slope_lines(by_state, names)]
+    lines = [*shown(survey, takes, imported, names), *two_lines(takes, two, names), *slope_lines(by_state, names)]
     if moved:
         lines.append(control_line(moved, names[moved.ordinal]))
     report(data, lines, as_json)

@@ -3,7 +3,14 @@
 from reedbench.ledger.decoding import Kept, Sender
 from reedbench.ledger.imports import Imported, ImportedReading
 from reedbench.ledger.place import default_path
-from reedbench.ledger.rows import StoredInstrument, StoredSitting, StoredSurvey, StoredTake, Trace
+from reedbench.ledger.rows import (
+    StoredBaseband,
+    StoredInstrument,
+    StoredSitting,
+    StoredSurvey,
+    StoredTake,
+    Trace,
+)
 from reedbench.ledger.store import Ledger
 
 __all__ = [
@@ -12,6 +19,7 @@ __all__ = [
     "Kept",
     "Ledger",
     "Sender",
+    "StoredBaseband",
     "StoredInstrument",
     "StoredSitting",
     "StoredSurvey",

@@ -1,6 +1,7 @@
 """From raw records to rows, inside the transaction that keeps them."""
 
 import sqlite3
+import struct
 import time
 from collections import Counter
 from collections.abc import Sequence
@@ -20,6 +21,7 @@ _TABLES = {
     "sitting": "sittings",
     "strokes": "bench_strokes",
     "checked": "checks",
+    "baseband": "basebands",
 }
 _COLUMNS = {
     "survey": (
@@ -76,6 +78,20 @@ _COLUMNS = {
     ),
     "strokes": ("record", "sequence", "sitting", "ordinal", "strokes", "unix_s"),
     "checked": ("record", "sitting", "heard", "off", "moved", "worst", "worst_ccent", "unix_s"),
+    "baseband": (
+        "record",
+        "sequence",
+        "survey",
+        "take",
+        "ordinal",
+        "harmonic",
+        "count",
+        "length",
+        "turn",
+        "rate",
+        "clock_ppb",
+        "points",
+    ),
 }
 
 _OLD_TAKE = {"boot": None, "up_s": None, "role": 0, "scatter_mcent": None}  # what a take of kind 2 does not say
@@ -185,6 +201,8 @@ def _decode(raw: bytes) -> tuple[str, dict[str, Any]]:
 
 def _insert_row(connection: sqlite3.Connection, kind: str, values: dict[str, Any]) -> int | None:
     columns = _COLUMNS[kind]
+    if kind == "baseband":
+        values = values | {"points": struct.pack(f"<{len(values['points'])}h", *values["points"])}
     marks = ", ".join("?" * len(columns))
     return connection.execute(
         f"INSERT INTO {_TABLES[kind]} ({', '.join(columns)}) VALUES ({marks})",

@@ -2,6 +2,7 @@
 
 import math
 import sqlite3
+import struct
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -125,6 +126,22 @@ class StoredSitting:
 
 
 @dataclass(frozen=True)
+class StoredBaseband:
+    """One harmonic of the baseband of a take. `take`: sequence number of that take's record in the meter's journal.
+
+    `points`: real and imaginary parts in turn; `turn`: of the first harmonic's oscillator in a block of `length`
+    samples, in 1/2048; `rate_hz`: true samples a second.
+    """
+
+    take: int
+    harmonic: int
+    length: int
+    turn: int
+    rate_hz: float
+    points: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class StoredInstrument:
     """An instrument as it was added: `document` is its own description, as in its file."""
 
@@ -239,6 +256,13 @@ def trace_from(raw: bytes) -> Trace:
     return Trace(
         tuple(value / 100 for value in values["trace_ccent"]), tuple(value / 4 for value in values["trace_level_qdb"])
     )
+
+
+def baseband_from(row: sqlite3.Row) -> StoredBaseband:
+    """A harmonic of a baseband from its row."""
+    points = struct.unpack(f"<{len(row['points']) // 2}h", row["points"])[: 2 * row["count"]]
+    rate_hz = row["rate"] * (1 + row["clock_ppb"] * 1e-9)
+    return StoredBaseband(row["take"], row["harmonic"], row["length"], row["turn"], rate_hz, points)
 
 
 def instrument_from(row: sqlite3.Row) -> StoredInstrument:

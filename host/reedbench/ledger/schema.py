@@ -4,11 +4,11 @@ A step and the record that it was taken are committed together. Steps are never 
 is a new step.
 
 `records` holds every record as it came, byte for byte; the other tables made from them (`surveys`, `takes`, `redos`,
-`ends`, `sittings`, `strokes`, `checks`) can be made again from `records` at any time. A file of readings that was
-imported stands there too, as a record of IMPORTED under a meter without a serial number, which no meter is; what was
-read from it, with the instrument as it was then, stands in `imports` and `imported`. Numbers keep the units and scales
-of wire/record.py, whose field names they carry. `survey` is the number of the survey in this ledger; it is NULL where
-the survey's own record is missing here, because another ledger pulled it and freed it.
+`ends`, `sittings`, `strokes`, `checks`, `basebands`) can be made again from `records` at any time. A file of readings
+that was imported stands there too, as a record of IMPORTED under a meter without a serial number, which no meter is;
+what was read from it, with the instrument as it was then, stands in `imports` and `imported`. Numbers keep the units
+and scales of wire/record.py, whose field names they carry. `survey` is the number of the survey in this ledger; it is
+NULL where the survey's own record is missing here, because another ledger pulled it and freed it.
 """
 
 import sqlite3
@@ -192,6 +192,26 @@ _SITTINGS = (
     ) STRICT""",
 )
 
+# What was kept of takes in which two reeds sounded. `take`: sequence number of the take in the same survey, which they
+# go before without a gap; where it is otherwise, the power was cut before that take was written.
+_BASEBANDS = (
+    """CREATE TABLE basebands (
+        record INTEGER PRIMARY KEY REFERENCES records (id),
+        sequence INTEGER NOT NULL,
+        survey INTEGER REFERENCES surveys (number),
+        take INTEGER NOT NULL,
+        ordinal INTEGER NOT NULL,
+        harmonic INTEGER NOT NULL,
+        count INTEGER NOT NULL,
+        length INTEGER NOT NULL,
+        turn INTEGER NOT NULL,
+        rate INTEGER NOT NULL,
+        clock_ppb INTEGER NOT NULL,
+        points BLOB NOT NULL
+    ) STRICT""",
+    "CREATE INDEX basebands_by_survey ON basebands (survey, take)",
+)
+
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("first tables", _FIRST),
     ("imports", _IMPORTS),
@@ -199,6 +219,7 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("strokes", _STROKES),
     ("removed surveys", _REMOVED),
     ("sittings", _SITTINGS),
+    ("basebands", _BASEBANDS),
 )
 NEWEST = len(STEPS)
 

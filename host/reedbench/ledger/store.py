@@ -78,6 +78,18 @@ _TAKES = """
 """
 
 
+_BASEBANDS = """
+    SELECT basebands.* FROM basebands
+    JOIN takes ON takes.survey = basebands.survey AND takes.sequence = basebands.take
+        AND takes.ordinal = basebands.ordinal
+    WHERE basebands.survey = ? AND basebands.take - basebands.sequence = (
+        SELECT count(*) FROM basebands AS later
+        WHERE later.survey = basebands.survey AND later.take = basebands.take AND later.sequence >= basebands.sequence
+    )
+    ORDER BY basebands.take, harmonic
+"""
+
+
 class Ledger:
     """An open ledger. Made by `Ledger.open`; use it in a `with` statement."""
 
@@ -251,6 +263,10 @@ class Ledger:
     def sitting(self, number: int) -> rows.StoredSitting:
         """The sitting of that number, which there must be: a bench or a check that was pulled."""
         return rows.sitting_from(self._all(_SITTING, (number,))[0])
+
+    def basebands(self, survey: int) -> list[rows.StoredBaseband]:
+        """What was kept of that survey's takes in which two reeds sounded, harmonic by harmonic."""
+        return [rows.baseband_from(row) for row in self._all(_BASEBANDS, (survey,))]
 
     def keep_instrument(self, key: str, name: str, layout: str, document: dict[str, Any]) -> None:
         """Keep an instrument's own description, in place of an earlier one under the same key."""
