@@ -13,6 +13,7 @@ from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.loudness import slopes
 from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, report
+from reedbench.pairing import alone, paired
 from reedbench.plan import Plan
 from reedbench.plan_data import plan_as_dict
 from reedbench.planning import planned
@@ -64,9 +65,10 @@ def command(
     if (reed is not None) + (asked is not None) + beats > 1:
         raise BadInput("--why, --reference and --together exclude each other: ask one after the other")
     with Ledger.open(ledger_path) as ledger:
-        taken, plan = planned(ledger, survey, state, correction)
+        taken, plan = planned(ledger, alone(ledger, survey), state, correction)
         plan = counted_out(plan, hand_of(ledger))
         levels = slopes(takes_of(ledger, taken), ledger.traces(taken.number)) if reed is not None else {}
+        pairs = paired(ledger, taken, plan) if beats else []
     if others := other_states(taken):
         note(others)
     width = shutil.get_terminal_size().columns
@@ -78,7 +80,7 @@ def command(
         costing = Costing(plan, *asked_range(asked, plan.instrument.order.reference_hz))
         found, lines = costing.as_dict(), costing.lines(width)
     elif beats:
-        found, lines = beats_as_dict(plan), list(beats_lines(plan))
+        found, lines = beats_as_dict(plan, pairs), list(beats_lines(plan, pairs, width))
     else:
         found, lines = plan_as_dict(plan), plan_lines(plan, width)
     report({"survey": survey_dict(taken), **found}, [*_origin(taken, plan), *lines], as_json)

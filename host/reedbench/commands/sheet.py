@@ -17,6 +17,7 @@ from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
 from reedbench.pages.reference import reference
 from reedbench.pages.takes import takes
+from reedbench.pairing import alone, paired
 from reedbench.planning import read_and_planned, survey_info
 from reedbench.surveys import in_state, other_states, survey_dict
 from reedbench.temperature import Correction
@@ -76,14 +77,16 @@ def command(
         raise BadInput("--celsius excludes the pages record and reeds, which show readings as they were")
     with Ledger.open(ledger_path) as ledger:
         if which in ("record", "reeds"):
-            taken = in_state(ledger.survey(survey), state)
+            taken = in_state(ledger.survey(alone(ledger, survey)), state)
             past = past_of(ledger, taken.instrument, taken.state, until=taken)
             text = reeds(past) if which == "reeds" else record(past, past.jobs[-1], shop_of(ledger))
         else:
-            chapter = Chapter(*read_and_planned(ledger, survey, state, correction))
+            number = survey if which == "takes" else alone(ledger, survey)
+            chapter = Chapter(*read_and_planned(ledger, number, state, correction))
             taken = chapter.survey
             if which == "bench":
-                text = sheet.render(counted_out(chapter.plan, hand_of(ledger)), survey_info(taken), mirrored)
+                plan = counted_out(chapter.plan, hand_of(ledger))
+                text = sheet.render(plan, survey_info(taken), mirrored, pairs=paired(ledger, taken, plan))
             else:
                 text = reference(chapter) if which == "reference" else takes(ledger, chapter)
     if others := other_states(taken):

@@ -6,17 +6,20 @@ One self-contained HTML page: no script, nothing fetched from anywhere, all text
 other pages.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from jinja2 import Environment
 
 from reedbench import course
+from reedbench.coupling import Pair
 from reedbench.jobs import JOBS
 from reedbench.pages.links import Links
 from reedbench.plan import Plan
 from reedbench.sheet.drawing import BELOW, BODY_TOP, MASS, PAD, plates
 from reedbench.sheet.engine import environment
+from reedbench.sheet.pair_curve import drawings
 from reedbench.sheet.worklist import checklist, faces
 from reedbench.terminal import MOST_BEATS, beat_words, kind, on_bench, ordered, summary
 from reedbench.words import signed
@@ -41,10 +44,16 @@ def _environment() -> Environment:
     return environment("reedbench.sheet", signed=signed, on_bench=on_bench)
 
 
-def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False, links: Links | None = None) -> str:
+def render(
+    plan: Plan,
+    survey: SurveyInfo,
+    mirrored: bool = False,
+    links: Links | None = None,
+    pairs: Sequence[Pair] = (),
+) -> str:
     """The page, as text to be written in UTF-8; `mirrored` with the plates seen from below, from their inner face.
 
-    `links`: to the other pages of a site that it belongs to.
+    `links`: to the other pages of a site that it belongs to; `pairs`: those of the instrument.
     """
     layout = plan.instrument.layout
     return (
@@ -77,6 +86,7 @@ def render(plan: Plan, survey: SurveyInfo, mirrored: bool = False, links: Links 
             ending=list(course.ending(plan)),
             weighted=any(item.weighted for item in plan.items),
             beating=plan.beating()[:MOST_BEATS],
+            pairs=drawings(pairs),
             checklist=checklist(plan),
         )
     )
