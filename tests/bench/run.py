@@ -1,7 +1,7 @@
 """`make bench`: the firmware's own hearing beside the bound, beside its peers, and under all that spoils it; long life.
 
-Writes docs/accuracy/figures.md and the plots there. --quick measures a tenth of the tones and writes nowhere
-unless --to says so.
+Writes docs/accuracy/figures.md, its other pages and the plots there. --quick measures a tenth of the tones and writes
+nowhere unless --to says so.
 """
 
 import argparse
@@ -22,6 +22,7 @@ import long_life  # noqa: E402
 import plan  # noqa: E402
 import plots  # noqa: E402
 import tables  # noqa: E402
+import two  # noqa: E402
 import work  # noqa: E402
 
 DOCS = HERE.parents[1] / "docs" / "accuracy"
@@ -149,6 +150,7 @@ def main() -> None:
     if folder:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "figures.md").write_text(text, encoding="utf-8")
+        (folder / "pairs.md").write_text(two.page(two.measure(chosen.quick)), encoding="utf-8")
         (folder / "agreement.md").write_text(agreement.page(agreement.table()), encoding="utf-8")
         plots.bound(rows[work.accuracy], folder / "bound.svg")
         plots.survival(rows[work.survival], folder / "impairments.svg")
