@@ -3,6 +3,7 @@
 A dot leads into an object, `[]` into each entry of a list. Lists and objects that only hold others are listed too.
 """
 
+from json_pairs import PAIRS, TWO
 from json_plan import COST, LAST, PLANNED, STAGES, TOGETHER
 from json_record import RECORD
 from json_shapes import CLOCK, INSTRUMENT, REED, SETTLED, SHOWN, SURVEY, VERDICT, within
@@ -38,6 +39,8 @@ KEYS = {
         "[].takes[].note": "nearest note",
         "[].takes[].cents": "pitch from that note",
         "[].takes[].flags": "what speaks against the take",
+        "[].takes[].two": "what sounded together, where two reeds were noticed; otherwise null",
+        **within("[].takes[].two", TWO),
         "[].refused": "soundings of which nothing would be kept",
         "[].refused[].start_s": "where the sounding begins",
         "[].refused[].why": "the reason, a flag of the protocol",
@@ -136,6 +139,7 @@ KEYS = {
         "name": "what the shop calls it",
         "state": "how it is to be sounded",
         "wind": "what moves the air; null where it is plucked",
+        "both": "pairs or octaves, where those are to be heard together; otherwise null",
         "pass": "pass of the work that the survey follows",
         "reeds": "reeds that are in the meter now",
         "control": "number in the layout of the reed that is sounded again; null for none",
@@ -199,6 +203,8 @@ KEYS = {
         "takes[].board_celsius": "temperature of the board; null when unknown",
         "takes[].flags": "what speaks against the take",
         "takes[].withdrawn": "whether the reed was begun afresh after it",
+        "takes[].two": "what sounded together, where two reeds were noticed; otherwise null",
+        **within("takes[].two", TWO),
         "imported": "readings that were imported, by the reed's number; none for one of a meter",
         "imported[].ordinal": "the reed's number in the layout",
         "imported[].hz": "pitch",
@@ -272,6 +278,8 @@ KEYS = {
         **within("survey", SURVEY),
         "together": "all that sounds together, chords of one breath too, the worst against its goal first",
         **within("together[]", TOGETHER),
+        "pairs": "of the pairs and octaves among them that one place sounds: each reed alone, both together, by pitch",
+        **within("pairs[]", PAIRS),
     },
     "plan --reference": {
         "survey": "the survey that the plan follows from",

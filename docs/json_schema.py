@@ -27,14 +27,14 @@ UNITS = (
     "per_octave",
     "per_percent",
     "per_stroke",
-    "per_db",
+    "_db",
     "ppm",
 )
 NUMBERS = {"days", "years", "rise", "seconds", "minutes"}
 WHOLE = {
-    "base", "bytes", "control", "copied", "epoch", "files", "free_bytes", "freed", "from_survey", "good",
-    "heard", "hidden", "highest_midi", "hole", "inspect", "instruments", "last", "leave", "lower", "lowest_midi",
-    "midi", "missing", "more_takes", "moved", "need_work", "off", "order", "ordinal", "pages", "pass", "places",
+    "base", "bytes", "control", "copied", "epoch", "files", "free_bytes", "freed", "from_survey", "good", "heard",
+    "hidden", "highest_midi", "hole", "inspect", "instruments", "last", "leave", "lower", "lowest_midi", "midi",
+    "missing", "more_takes", "move", "moved", "need_work", "off", "order", "ordinal", "pages", "pass", "places",
     "protocol", "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
     "settled_reeds", "sitting", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey",
     "surveys", "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",
@@ -56,13 +56,13 @@ TRUTHS = {
     "worked",
 }
 TEXTS = {
-    "action", "aside", "bank", "board", "breath", "copy", "date", "did", "doing", "face", "file", "firmware",
-    "firmware_before", "first_plate", "folder", "home", "home_before", "id", "instrument", "instrument_name",
-    "interval", "key", "key_id", "last_hole", "law", "layout", "ledger", "member", "meter", "mts", "name", "note",
-    "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench", "remark", "schema", "seat",
-    "serial", "sheet", "sign", "site", "slide", "source", "stage", "state", "table", "takes_left_out",
-    "temperament", "then", "title", "tuned", "verdict", "was", "what", "when", "where", "why", "wind", "work",
-    "zone",
+    "action", "aside", "bank", "board", "both", "breath", "copy", "date", "did", "doing", "face", "file",
+    "firmware", "firmware_before", "first_plate", "folder", "home", "home_before", "id", "instrument",
+    "instrument_name", "interval", "key", "key_id", "kind", "last_hole", "law", "layout", "ledger", "member",
+    "meter", "mts", "name", "note", "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench",
+    "remark", "schema", "seat", "serial", "sheet", "sign", "site", "slide", "source", "stage", "state", "table",
+    "takes_left_out", "temperament", "then", "title", "tuned", "verdict", "was", "what", "when", "where", "why",
+    "wind", "work", "zone",
 }  # fmt: skip
 LISTS = {
     "afterwards": "string", "faults": "string", "flags": "string", "jobs": "string", "look": "string",

@@ -35,6 +35,8 @@ DOCS = ROOT / "docs"
 sys.path += [str(DOCS), str(ROOT / "tests" / "host")]
 record_book = import_module("record_book")
 shop = import_module("shop")
+pair_shop = import_module("pair_shop")
+two_reeds = import_module("two_reeds")
 make_pages = import_module("make_pages")
 json_keys = import_module("json_keys")
 json_schema = import_module("json_schema")
@@ -172,7 +174,8 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
     found = {"demo": said("demo", "--out", folder)}
     takes = [take for reed in found["demo"]["reeds"] for take in reed["takes"]]
     files = [takes[0]["file"], *(take["file"] for take in takes if take["hz"] is None)]
-    found["hear"] = said("hear", *(folder / "takes" / name for name in files))
+    both = two_reeds.recording(folder / "both.wav", (440.0, 443.0), (0, -2), 2.0)
+    found["hear"] = said("hear", both, *(folder / "takes" / name for name in files))
 
     told = json.loads(scenario.read_text())["instrument"]
     (folder / "instrument.json").write_text(json.dumps(told))
@@ -183,7 +186,9 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
             found[" ".join(line.split()[:2])] = said(*line.split())
         looked_at = next(reed for reed in found["plan"]["reeds"] if reed["takes_left_out"] and not reed["takes_used"])
         found["plan --why"] = said("plan", "--why", looked_at["ordinal"])
-        found["plan --together"] = said("plan", "--together")
+        pair_shop.keep(folder / "pairs.db")
+        found["plan --together"] = said("plan", "--together", "--ledger", folder / "pairs.db")
+        found["survey of pairs"] = said("survey", "show", 2, "--ledger", folder / "pairs.db")
         found["plan --reference"] = said("plan", "--reference")
         found["sheet"] = said("sheet", "--out", folder / "again.html")
         found |= of_the_record(folder)
@@ -277,6 +282,7 @@ def test_the_keys_listed_are_those_printed(printed: dict[str, Any], name: str) -
             there |= set(keys(goes_on if name == "plan" else more))
     if name == "survey show":
         there |= set(keys(printed["imported survey"]))  # which has readings where the other has takes
+        there |= set(keys(printed["survey of pairs"]))  # which has takes of both
         there |= set(keys({"control": control_dict(Control(0, [Sounded(0.0, 1.0, 0.2)] * 2, [0.0]))}))
     missing, new = [key for key in listed if key not in there], sorted(there - set(listed))
     assert not missing, f"`reedbench {name} --json` no longer prints {', '.join(missing)}: others may rely on them"
