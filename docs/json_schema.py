@@ -36,9 +36,9 @@ WHOLE = {
     "hidden", "highest_midi", "hole", "inspect", "instruments", "last", "leave", "lower", "lowest_midi", "midi",
     "missing", "more_takes", "move", "moved", "need_work", "off", "order", "ordinal", "pages", "pass", "places",
     "protocol", "raise", "raises", "readings", "records", "reeds", "replace", "role", "rows", "seen", "sequence",
-    "settled_reeds", "sitting", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most", "survey",
-    "surveys", "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper", "version",
-    "worst_ordinal",
+    "settled_reeds", "sitting", "size_bytes", "sound_again", "strokes", "strokes_fewest", "strokes_most",
+    "survey", "surveys", "take", "takes", "to_pull", "to_survey", "torn", "unix_s", "unread", "unsure", "upper",
+    "version", "worst_ordinal",
 }  # fmt: skip
 TRUTHS = {
     "at_once",
