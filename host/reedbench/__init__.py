@@ -3,7 +3,7 @@
 import os
 from pathlib import Path
 
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # matrices here are so small that threads only wait for each other
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: on matrices as small as ours threads only wait
 
 __version__ = "0.1.0"
 

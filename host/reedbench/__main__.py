@@ -18,9 +18,6 @@ import platformdirs
 from reedbench.errors import ReedbenchError
 from reedbench.output import be_quiet, say
 
-# Before numpy is loaded: its matrices here are small, and on a busy computer threads would wait for each other.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
 FAILED = 1
 INTERRUPTED = 130
 

@@ -6,11 +6,24 @@ import numpy as np
 import pytest
 from reedbench.control import Control, Sounded
 from reedbench.firmware.wire import agree
-from reedbench.load import _requests
+from reedbench.load import load
 from reedbench.reading import control, readings
 from shop import instrument, take
 
 MINUTES = 25.0  # of a survey
+
+
+def sent(kind, control):
+    """What the meter is asked when that instrument is loaded, but for the last: the instrument, then its reeds."""
+    asked = []
+
+    class Meter:
+        def request(self, kind, /, **values):
+            asked.append(values)
+            return {"stored": len(asked) - 2}
+
+    load(Meter(), kind, "assembled", 0, control=control)
+    return asked[:-1]
 
 
 def walked(kind, rng, moved, scatter=0.35, controls=True):
@@ -18,7 +31,7 @@ def walked(kind, rng, moved, scatter=0.35, controls=True):
 
     `moved`: function of the share of the survey that is over, in cents.
     """
-    names = [request["ordinal"] for name, request in _requests(kind, "assembled", 0, 0 if controls else None)[1:]]
+    names = [reed["ordinal"] for reed in sent(kind, 0 if controls else None)[1:]]
     own = {reed.ordinal: rng.normal(0, 8) for reed in kind.reeds}
     heard, seen, then = [], {}, {}
     learned = agree.Scatter()
@@ -137,7 +150,7 @@ def test_between_the_soundings_it_goes_straight():
 @pytest.mark.parametrize(("layout", "ordinal"), [("solo-12", 0), ("richter-10", 7), ("accordion-41", 20)])
 def test_the_meter_is_sent_the_control_reed_three_times(layout, ordinal):
     kind = instrument(layout)
-    head, *reeds = [request for _, request in _requests(kind, "assembled", 0, ordinal)]
+    head, *reeds = sent(kind, ordinal)
     order = [reed["ordinal"] for reed in reeds]
     count = len(kind.reeds)
     places = [place for place, one in enumerate(order) if one == ordinal]
