@@ -5,6 +5,7 @@ from typing import Any
 
 from reedbench.benchwork import work_of
 from reedbench.firmware.wire import messages, record
+from reedbench.hand.benched import keep_benched
 from reedbench.ledger import Ledger
 from shop import instrument
 from test_host_ledger import SENDER, survey, take
@@ -62,3 +63,23 @@ def test_the_meter_is_sent_plan_and_last_readings(tmp_path: Path) -> None:
     assert work[0]["order"] == 0
     for values in work.values():
         messages.ask("work", values)
+
+
+def counted(sequence: int, home: int, ordinal: int, strokes: int) -> bytes:
+    values = {"sitting": home, "ordinal": ordinal, "strokes": strokes, "unix_s": 0}
+    return bytes(record.pack("strokes", sequence, values))
+
+
+def test_strokes_at_the_bench_are_those_of_the_pass_that_was_planned(tmp_path: Path) -> None:
+    one = instrument()
+    book = Book(tmp_path / "l.db", one)
+    book.survey(all_at(0.0) | {3: -20.0, 7: 14.0})
+    ours = {"instrument": one.key_id, "pass_number": 0}
+    records = [sitting(0, **ours), counted(1, 0, 3, 6), counted(2, 0, 7, 4), counted(3, 0, 3, 2), counted(4, 0, 20, 9)]
+    records += [sitting(5, **ours), counted(6, 5, 3, 1)]
+    records += [sitting(7, instrument="nobody knows it"), counted(8, 7, 3, 1)]
+    with Ledger.open(book.path, write=True) as ledger:
+        kept = ledger.keep(SENDER, records)
+        for _ in range(2):
+            keep_benched(ledger, [ledger.sitting(number) for number in kept.sittings])
+        assert ledger.strokes(1) == {(3, "raise"): 9, (7, "lower"): 4}, "reed 20 was not to be moved"

@@ -9,6 +9,7 @@ import click
 
 from reedbench.calibrating import glance
 from reedbench.finding import the_meter
+from reedbench.hand.benched import keep_benched
 from reedbench.ledger import Ledger, StoredSitting, StoredSurvey
 from reedbench.link import converse
 from reedbench.options import json_option, ledger_option, port_option
@@ -38,6 +39,7 @@ def command(port: str | None, ledger_path: Path, as_json: bool) -> None:
             pulled = pull(meter, ledger, step)
         surveys = [ledger.survey(number) for number in pulled.kept.surveys]
         sittings = [ledger.sitting(number) for number in pulled.kept.sittings]
+        keep_benched(ledger, sittings)
         elsewhere = meter.home not in ("", ledger.identity)
     data = {
         "records": pulled.kept.records,

@@ -260,6 +260,17 @@ class Ledger:
         )
         return [row["survey"] for row in found]
 
+    def benched(self, survey: rows.StoredSurvey) -> dict[int, int]:
+        """Strokes by ordinal that the meter counted at the bench after that survey, before the pass was over."""
+        found = self._all(
+            "SELECT ordinal, sum(strokes) AS strokes FROM bench_strokes"
+            " JOIN sittings ON sittings.number = bench_strokes.sitting"
+            " WHERE instrument = ? AND pass_number = ?"
+            " AND sittings.record > (SELECT record FROM surveys WHERE number = ?) GROUP BY ordinal",
+            (survey.instrument, survey.pass_number, survey.number),
+        )
+        return {row["ordinal"]: row["strokes"] for row in found}
+
     def sitting(self, number: int) -> rows.StoredSitting:
         """The sitting of that number, which there must be: a bench or a check that was pulled."""
         return rows.sitting_from(self._all(_SITTING, (number,))[0])
