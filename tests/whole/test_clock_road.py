@@ -6,13 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from reedbench import clock
-from reedbench.calibrating import watch
+from reedbench.calibrating import Calibration, watch
 from reedbench.desk.audio import RATE, Words
 from reedbench.desk.meter import DeskMeter
 from reedbench.desk.players import Player, ReedPlayer
 from reedbench.desk.scenario import demo_scenario
 from reedbench.ledger import Ledger
-from reedbench.link import converse, greet
+from reedbench.link import Meter, converse, greet
 from reedbench.load import load
 from reedbench.pull import pull
 from reedbench.tuning import cents_between
@@ -41,6 +41,15 @@ def held(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(clock, "held", lambda: True)
 
 
+def watched(talk: Meter, ledger: Ledger) -> Calibration:
+    """Looked at until it is known to 6 ppm: on an idle computer that takes 20 s, on a busy one up to two minutes."""
+    for _ in range(6):
+        found = watch(talk, ledger, 20)
+        if found.rate and found.rate.u_ppm < 6:
+            break
+    return found
+
+
 @pytest.mark.usefixtures("held")
 def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: Path) -> None:
     player = Noting()
@@ -50,7 +59,7 @@ def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: P
             converse(meter.port, ledger.identity) as talk,
         ):
             load(talk.link, demo_scenario(1).instrument, "assembled", 0)
-            found = watch(talk, ledger, 40)  # on a busy computer, too
+            found = watched(talk, ledger)
             assert found.told and found.rate and abs(found.rate.ppm - PPM) <= 2 * found.rate.u_ppm < 12
             until = time.monotonic() + 60
             done = talk.link.request("status")["done"]
