@@ -5,6 +5,7 @@ from typing import Any
 from reedbench.instrument import Instrument
 from reedbench.item import Item
 from reedbench.ledger import Ledger
+from reedbench.pairing import last_alone
 from reedbench.planning import planned
 
 _MOST_CCENT = 30000  # what the message `work` holds
@@ -12,10 +13,10 @@ _MOST_CCENT = 30000  # what the message `work` holds
 
 def work_of(ledger: Ledger, instrument: Instrument) -> list[dict[str, Any]]:
     """Values of the message `work` for each reed of which the last survey tells something; none without a survey."""
-    surveys = ledger.surveys(instrument.key_id)
-    if not surveys or surveys[-1].layout != instrument.layout.id:
+    last = last_alone(ledger.surveys(instrument.key_id))
+    if not last or last.layout != instrument.layout.id:
         return []
-    _, plan = planned(ledger, surveys[-1].number)
+    _, plan = planned(ledger, last.number)
     return [_work(item) for item in plan.items if item.reading.cents is not None]
 
 

@@ -1,5 +1,7 @@
 """From the ledger to the pairs of an instrument: what each reed reads alone, joined with the takes of both."""
 
+from collections.abc import Iterable
+
 from reedbench.coupling import Heard, Pair, pairs
 from reedbench.errors import BadInput
 from reedbench.firmware.wire.record import BOTH_WORDS
@@ -10,14 +12,19 @@ from reedbench.surveys import resolved_takes
 BOTH = f", {BOTH_WORDS}"  # at the end of a state in which pairs were heard together
 
 
+def last_alone(surveys: Iterable[StoredSurvey]) -> StoredSurvey | None:
+    """The one sounded last in which reeds sounded alone."""
+    return max((one for one in surveys if not one.state.endswith(BOTH)), key=lambda one: one.place, default=None)
+
+
 def alone(ledger: Ledger, number: int | None) -> int:
     """The number of that survey, or of the last one in which reeds sounded alone; BadInput for one of pairs."""
     survey = ledger.survey(number)
     if not survey.state.endswith(BOTH):
         return survey.number
-    single = [one for one in ledger.surveys(survey.instrument) if not one.state.endswith(BOTH)]
-    if number is None and single:
-        return max(single, key=lambda one: one.place).number
+    last = last_alone(ledger.surveys(survey.instrument))
+    if number is None and last:
+        return last.number
     raise BadInput(
         f"survey {survey.number} is of pairs heard together: survey each reed alone and plan that one, with --together "
         "to see what both say"

@@ -6,8 +6,10 @@ import json
 import re
 
 import pytest
-from pair_shop import HEARD, PARTNERS, PULLED, keep
+from pair_shop import HEARD, PARTNERS, PULLED, TUNED, keep
 from reedbench.__main__ import run as command
+from reedbench.benchwork import work_of
+from reedbench.ledger import Ledger
 
 
 @pytest.fixture(scope="module")
@@ -68,6 +70,13 @@ def test_a_pulled_partner_is_tuned_for_what_both_beat_together(found):
 def test_the_plan_is_of_reeds_that_sounded_alone(run):
     assert json.loads(run("plan", "--json")[1])["survey"]["survey"] == 1
     assert run("plan", "2")[0] == 2
+
+
+def test_the_bench_follows_the_survey_of_reeds_that_sounded_alone(shop):
+    with Ledger.open(shop) as ledger:
+        work = {values["ordinal"]: values for values in work_of(ledger, TUNED)}
+    assert set(work) >= {reed.ordinal for reed in PARTNERS}, "the survey of pairs, which came last, names base reeds only"
+    assert work[PARTNERS[5].ordinal]["last_ccent"] == pytest.approx(500, abs=2)
 
 
 def test_pairs_in_words_and_takes_of_both(run):

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED
 from reedbench.ledger import Ledger, StoredSitting
+from reedbench.pairing import last_alone
 from reedbench.planning import planned
 
 
@@ -15,10 +16,9 @@ def keep_benched(ledger: Ledger, sittings: Iterable[StoredSitting]) -> None:
     """
     worked = dict.fromkeys((one.instrument, one.pass_number) for one in sittings if one.strokes)
     for instrument, pass_number in worked:
-        before = [one for one in ledger.surveys(instrument) if one.pass_number == pass_number]
-        if not before:
+        survey = last_alone(one for one in ledger.surveys(instrument) if one.pass_number == pass_number)
+        if not survey:
             continue
-        survey = max(before, key=lambda one: one.place)
         try:
             _, plan = planned(ledger, survey.number)
         except BadInput:
