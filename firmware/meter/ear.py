@@ -12,16 +12,24 @@ from .pitch import Pitch
 # with them too slowly to look like noise. What they add grows with the share of clipped samples.
 CLIPPED_WIDENS = 5
 
+# Bytes in one piece that a company.Company wants, with the modules that it is made of. Modules that come in only half
+# leave the rest of a board's memory in pieces too small even for a record of the tone.
+ROOM = 16384
+
 
 def _company(pitch):
     """A company.Company. What it is made of is in memory only as long as it is needed: a board has none to spare."""
-    from .company import Company
+    try:
+        bytearray(ROOM)
+        from .company import Company
 
-    package = sys.modules["meter"]
-    for name in ("company", "pair", "baseband"):
-        delattr(package, name)
-        del sys.modules["meter." + name]
-    return Company(pitch)
+        return Company(pitch)
+    finally:
+        package = sys.modules["meter"]
+        for name in ("company", "pair", "baseband"):
+            sys.modules.pop("meter." + name, None)
+            if hasattr(package, name):
+                delattr(package, name)
 
 
 class Ear:
@@ -106,6 +114,9 @@ class Ear:
         track = self._pitch.track
         if not track.oscillator_uhz:
             return None  # it came to nothing before
-        company = _company(self._pitch)
+        try:
+            company = _company(self._pitch)
+        except MemoryError:
+            return None  # it stands as it was measured
         company.notice(tone, self.listener, self.both)
         return company if company.tone else None

@@ -75,7 +75,9 @@ def test_the_plan_is_of_reeds_that_sounded_alone(run):
 def test_the_bench_follows_the_survey_of_reeds_that_sounded_alone(shop):
     with Ledger.open(shop) as ledger:
         work = {values["ordinal"]: values for values in work_of(ledger, TUNED)}
-    assert set(work) >= {reed.ordinal for reed in PARTNERS}, "the survey of pairs, which came last, names base reeds only"
+    assert set(work) >= {reed.ordinal for reed in PARTNERS}, (
+        "the survey of pairs, which came last, names base reeds only"
+    )
     assert work[PARTNERS[5].ordinal]["last_ccent"] == pytest.approx(500, abs=2)
 
 

@@ -3,8 +3,10 @@
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from reedbench.hearing import hear
+from signals import tone
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "host"))
 from two_reeds import cents, recording
@@ -64,3 +66,47 @@ def test_slow_beats_need_to_be_expected(micropython_program, tmp_path):
     (one,) = hear([path], both=True)
     reeds = one["takes"][0]["two"]["reeds"]
     assert [round(reed["hz"], 2) for reed in reeds] == [196.0, 196.25]
+
+
+CROWDED = """
+import gc
+from meter.ear import Ear
+from meter.memory import samples
+from recording import Recording
+
+def fill():
+    "Half of what is left free is taken, the rest in pieces too small for a Company."
+    gc.collect()
+    kept = between = None
+    try:
+        while True:
+            kept = (kept, bytearray(1000))
+            between = (between, bytearray(1000))
+    except MemoryError:
+        return kept
+
+told = []
+for crowded in (False, True):
+    with open(values, "rb") as file:
+        recording = Recording(file, [])
+        ear = Ear(recording, samples)
+        while not recording.over:
+            if ear.step():
+                kept = crowded and fill()
+                tone = ear.tone()
+                kept = None
+                if tone:
+                    told.append([tone.uhz / 1e6, tone.flags, bool(tone.band)])
+                break
+    told.append(["meter." + name in sys.modules for name in ("company", "pair", "baseband")])
+print(json.dumps(told))
+"""
+
+
+def test_a_tone_is_kept_where_memory_for_company_is_lacking(micropython, tmp_path):
+    """Without room the pair's baseband is not: its tone stands as it was measured, and no module stays half loaded."""
+    one = tone(440.0, 2.0, 40, np.random.default_rng(3))
+    (tmp_path / "one.raw").write_bytes((one.samples.astype(np.int32) << 16).astype("<i4").tobytes())
+    with_room, modules, without, modules_after = micropython(CROWDED, str(tmp_path / "one.raw"), heap="600k")
+    assert with_room == without == [pytest.approx(440.0, rel=1e-5), [], False]
+    assert modules == modules_after == [False, False, False]
