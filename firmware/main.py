@@ -5,8 +5,12 @@ the link is served and the keys are read. Flash is written only by what has a pe
 microphone for it.
 """
 
+import gc
 import sys
 
+# What loading leaves behind is taken away soon: else code comes to lie all over the memory, with holes between.
+LOADING = 8192  # bytes
+gc.threshold(LOADING)
 # First what needs large pieces of memory, while there are any.
 from meter.memory import samples
 from board import microphone
@@ -107,9 +111,11 @@ class Meter:
             self.attempt(self.mode.leave)
         self.mode = self.view = self._state = self._shown = None
         forget(self._kept)
+        gc.threshold(LOADING)
         self.last, self._name = self._name, name
         doing, self.view = load(name)
         self.mode = doing(self)
+        gc.threshold(-1)  # only when there is no more: a collection takes longer than a block of sound
 
     def attempt(self, do, *values):
         """Does what may have to save something; the result, or None where that failed, which `fault` then tells."""

