@@ -17,6 +17,7 @@ from board import microphone
 from board import clock, keys, port, power, screen, store
 from meter.answers import Answers
 from meter.ear import Ear
+from meter.hints import hint
 from meter.journal import Journal
 from meter.link import Link
 from meter.progress import Progress
@@ -130,6 +131,7 @@ class Meter:
         self.ear.both = self.mode.both()
         if not self.ear.step(expected_hz):
             self._news += bool(self.mode.follow(clock.ticks_ms()))
+            self.mode.hint = hint(self.ear.listener)
             return
         self.show()
         tone = self.measured(expected_hz)
@@ -195,7 +197,7 @@ class Meter:
     def show(self):
         """Draws the screen if there may be something new on it."""
         trouble = self.trouble()
-        state = (self.mode, self._news, self.ear.listener.phase, trouble, self.settings.language)
+        state = (self.mode, self._news, self.ear.listener.phase, self.mode.hint, trouble, self.settings.language)
         if state == self._state:
             return
         self._state = state

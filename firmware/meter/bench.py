@@ -7,7 +7,6 @@ hold up: how the reed sits    hold down: a page about the keys; any key leads ba
 from wire import record
 
 from . import mode
-from .live import Live
 from .sitting import NEAR_CENTS, Sitting, next_state, verdict
 from .work import Work
 
@@ -33,7 +32,7 @@ class Mode(mode.Mode):
             return
         wind = record.state_byte(instrument.state) & 0xF0
         self.sitting = Sitting("bench", instrument, meter.scribe, ON_BENCH | wind)
-        self.live = Live(meter.ear.listener)
+        self.live = meter.ear.live()
         self._work = Work(meter.files)
         orders = {i: self._work.of(instrument.ordinal(i))[0] for i in self.sitting.positions}
         self.planned = max(orders.values())

@@ -10,7 +10,6 @@ from array import array
 from wire import record
 
 from . import mode
-from .live import Live
 from .sitting import Sitting, next_state, verdict
 
 UNKNOWN = 32767
@@ -29,7 +28,7 @@ class Mode(mode.Mode):
 
     def __init__(self, meter):
         self.meter = meter
-        self.live = Live(meter.ear.listener)
+        self.live = meter.ear.live()
         self.tone = None
         self.sitting = None
         self.rows = []

@@ -55,6 +55,12 @@ class Ear:
         self._unsettled = None
         self._begun = False
 
+    def live(self):
+        """A live.Live of what sounds."""
+        from .live import Live
+
+        return Live(self.listener, self._pitch.scratch)
+
     def step(self, expected_hz=0.0):
         """Takes one block from the microphone; True when there is a tone to be had from `tone`."""
         lost = self._microphone.read(self._words)

@@ -4,7 +4,6 @@ up, down: reference A by a tenth of a hertz, held by a whole one    do: a page a
 """
 
 from . import mode
-from .live import Live
 from .survey import cents_between
 
 REFERENCE_LEAST, REFERENCE_MOST = 400000, 480000
@@ -17,7 +16,7 @@ class Mode(mode.Mode):
     def __init__(self, meter):
         self.meter = meter
         self.settings = meter.settings
-        self.live = Live(meter.ear.listener)
+        self.live = meter.ear.live()
         self.tone = None
         self.page = ""
         self._changed = False

@@ -148,6 +148,10 @@ class Listener:
         """Share of the tone's samples at the ends of the range."""
         return self._clipped / max(1, self._seen)
 
+    def margin(self):
+        """How far the tone's loudest block stands out of the room, in 1/100 dB."""
+        return self._peak - self.floor
+
     def _wait(self, block, position, level):
         if self.floor == SILENT:
             self.floor = max(FLOOR_LEAST, min(FLOOR_MOST, level))  # the first block: a room, or a tone already

@@ -5,11 +5,10 @@ lowest the one whose phase is the quietest. Nothing of it is kept.
 """
 
 import math
-from array import array
 
 from .coarse import RATE
 from .fit import CENTS
-from .mixing import MIXER_NEEDED, TURN_BITS, Mixer
+from .mixing import TURN_BITS, Mixer
 from .tables import TURN
 from .track import POINTS_LEAST, TOP_HZ, jitter
 
@@ -21,16 +20,16 @@ _TURN = 1 << TURN_BITS
 
 
 class Live:
-    """`listener`: the ear's listen.Listener.
+    """`listener`: the ear's listen.Listener; `scratch`: its pitch.Pitch's, which has nothing to measure meanwhile.
 
     hz, se_cents: the last figure; se_cents is None for the first look at a sounding, which tells little but the note.
     sounding: whether the figure is of what sounds now.
     """
 
-    def __init__(self, listener):
+    def __init__(self, listener, scratch):
         self._listener = listener
-        self._mixer = Mixer(array("i", (0 for _ in range(MIXER_NEEDED))))
-        self._phases, self._guide = self._mixer.phases, self._mixer.mean  # the latter stays zero: nothing guides
+        self._mixer = Mixer(scratch)
+        self._phases, self._guide = self._mixer.phases, self._mixer.mean
         self._blocks = 0
         self.sounding = False
         self.hz = 0.0
@@ -60,6 +59,8 @@ class Live:
         if mixer.count < POINTS_LEAST:
             return False
         quietest, slope = 1e9, 0.0
+        for i in range(mixer.count):
+            self._guide[i] = 0  # nothing guides
         for harmonic in range(1, HARMONICS + 1):
             if harmonic * listener.glimpse_hz < TOP_HZ:
                 mixer.follow(harmonic, self._guide, self._phases)

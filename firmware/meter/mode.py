@@ -10,12 +10,13 @@ class Mode:
     """The interface, and what a mode does that has nothing of its own to do.
 
     `meter`: what has the parts (main.Meter): ear, files, journal, shelf, scribe, settings. `phase`: the listener's, as
-    the screen is to show it.
+    the screen is to show it; `hint`: what is wrong with the sound (hints.hint).
     """
 
     listens = True  # whether a missing microphone is its trouble
 
     phase = "wait"
+    hint = ""
 
     def __init__(self, meter):
         self.meter = meter

@@ -1,19 +1,30 @@
-"""The settings, and a page about the meter.
+"""The settings, a page about the meter, and one on which it tries its own parts.
 
 up, down: another line    do: change this one, up and down then do it (held, by ten steps), do again keeps it
+on the page about the meter    do: the trial; any other key leads back
+in the trial    each key is told as it is pressed; pressed once more it leads back
 """
 
 import gc
 
+from wire.errors import WireError
+
 from . import mode
 from .settings import SETTINGS
+from .watch import TICKS
+
+LOOK_MS = 250
+PATTERN = bytes(range(256)) + b"\x00\xff\x55\xaa" * 64
+_TRIAL = "trial"
 
 ABOUT = len(SETTINGS)  # the line after the settings
 
 
 class Mode(mode.Mode):
     """`chosen`: line. `changing`: whether up and down change it. `facts`: of the page about the meter, None while it is
-    not up: (heap free, journal free, records, cell in mV or None, clock error in ppb)."""
+    not up: (heap free, journal free, records, cell in mV or None, clock error in ppb). trial: of the page on which the
+    meter tries its parts, None while that is not up: [whether the display answers, whether the microphone gives
+    samples, whether flash gives back what was written, level of the room in 1/100 dB, keys pressed so far]."""
 
     listens = False
 
@@ -22,11 +33,15 @@ class Mode(mode.Mode):
         self.settings = meter.settings
         self.chosen = 0
         self.changing = False
-        self.facts = None
+        self.facts = self.trial = None
 
     def press(self, key, press, now_ms):
-        if self.facts:
+        if self.trial:
+            self._pressed(key)
+        elif self.facts:
             self.facts = None
+            if key == "do":
+                self._try()
         elif key == "do":
             self._do()
         elif self.changing:
@@ -35,6 +50,37 @@ class Mode(mode.Mode):
         else:
             self.chosen = (self.chosen + (1 if key == "down" else -1)) % (ABOUT + 1)
         return ""
+
+    def follow(self, now_ms):
+        """The room's level is told anew four times a second."""
+        if not self.trial or not TICKS & (now_ms - self._looked_ms) >= LOOK_MS:
+            return False
+        self._looked_ms = now_ms
+        self.trial[1], self.trial[3] = not self.meter.microphone.missing, self.meter.ear.level
+        return True
+
+    def _try(self):
+        meter = self.meter
+        self._looked_ms = 0
+        self.trial = [not meter.screen.missing, not meter.microphone.missing, self._kept(), meter.ear.level, ()]
+
+    def _kept(self):
+        """Whether a file comes back from flash as it was written."""
+        files = self.meter.files
+        try:
+            with files.writing() as pen:
+                pen.replace(_TRIAL, PATTERN)
+                same = files.read(_TRIAL) == PATTERN
+                pen.remove(_TRIAL)
+                return same
+        except WireError:
+            return False
+
+    def _pressed(self, key):
+        if key in self.trial[4]:
+            self.trial = None
+        else:
+            self.trial[4] += (key,)
 
     def leave(self):
         if self.changing:

@@ -82,6 +82,10 @@ class Survey:
         self._before = -1
         self._before_ms = 0
 
+    def both(self):
+        """Whether the two reeds of each pair are sounded together."""
+        return bool(self.state & record.BOTH)
+
     def expected_hz(self):
         """Target of the wanted reed in hertz, single precision will do."""
         return self.instrument.target_uhz(self.index) / 1e6
@@ -216,7 +220,7 @@ class Survey:
         cents = self._off(tone.uhz / 1e6, index) if tone.uhz else None
         bits = record.flag_bits(tone.flags)
         pair = self._pair(tone, index)
-        if pair and self.state & record.BOTH:
+        if pair and self.both():
             cents, counted = pair[1], (pair[1], 0.0, 0)  # they are what is wanted
         else:
             counted = (cents, tone.se_cents, bits)

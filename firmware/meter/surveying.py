@@ -5,19 +5,19 @@ in a survey        do: the question again   hold up: the reed before    hold dow
                    up: the whole instrument    down: a page about the keys; any key leads back
 """
 
-from wire import record
-
 from . import mode
 from .progress import Progress
-from .survey import Survey
+from .survey import FAR_CENTS, Survey, cents_between
 
 
 class Mode(mode.Mode):
-    """`survey`: a survey.Survey, None without an instrument. `page`: "whole" or "keys" where that is up, else ""."""
+    """`survey`: a survey.Survey, None without an instrument. `live`: the running figure of the reed that sounds
+    (live.Live). `page`: "whole" or "keys" where that is up, else ""."""
 
     def __init__(self, meter):
         self.meter = meter
         self.page = ""
+        self.live = meter.ear.live()
         self.survey = None
         meter.scribe.begin()
         if meter.shelf.current:
@@ -29,7 +29,18 @@ class Mode(mode.Mode):
         return self.survey.expected_hz() if self.survey else 0.0
 
     def both(self):
-        return self.survey is not None and bool(self.survey.state & record.BOTH)
+        return self.survey is not None and self.survey.both()
+
+    def follow(self, now_ms):
+        return self.survey is not None and self.live.follow()
+
+    def off(self):
+        """Cents by which the running figure is off the reed that is called; None where it is another's, or none."""
+        survey = self.survey
+        if not self.live.sounding or survey.finished or survey.both():
+            return None
+        cents = cents_between(self.live.hz, survey.instrument.target_uhz(survey.index) / 1e6)
+        return cents if abs(cents) < FAR_CENTS else None
 
     def heard(self, tone, now_ms):
         if not self.survey:

@@ -20,14 +20,16 @@ def view(mode):
     if not hz:
         count = say("place") % (mode.place, mode.planned) if mode.place else say("not planned")
         task = say("wrong") % short(reed, mode.other) if mode.other >= 0 else say("sound")
-        return View("call", lines + (("task", task), ("count", count), ("note", _note(mode))) + sits)
+        return View(
+            "call", lines + (("task", task), ("count", count), ("note", logic.hint(mode) or _note(mode))) + sits
+        )
     if tone and not tone.uhz:
         reason = say(tone.flags[0]) if tone.flags else ""
         lines += (("no figure", say("no figure")), ("task", say("again")), ("note", reason))
         return View("figure", lines + sits, reed.tolerance_cc)
     cents = mode.off(hz)
     se_cents = tone.se_cents if tone else mode.live.se_cents
-    lines += (("figure", figure(cents)), ("note", _note(mode)))
+    lines += (("figure", figure(cents)), ("note", logic.hint(mode) or _note(mode)))
     if se_cents is None:
         return View("figure", lines + (("task", say("hold")),) + sits, reed.tolerance_cc, sounding=True)
     lines += (("spread", say("spread") % spread(se_cents)), ("task", say(mode.way(cents, se_cents))))

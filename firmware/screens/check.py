@@ -20,7 +20,8 @@ def view(mode):
     count = say("count") % (mode.heard_count(), len(mode.sitting.positions))
     if mode.last < 0:
         title, play = say("play")
-        lines = [("title", title), ("state", count), ("line", instrument.name), ("line", play), ("line", _next(mode))]
+        lines = [("title", title), ("state", count), ("line", instrument.name), ("line", play)]
+        lines.append(("line", logic.hint(mode) or _next(mode)))
         return View("message", lines)
     return _reed_view(mode, instrument, count)
 
@@ -40,7 +41,7 @@ def _reed_view(mode, reed, count):
     lines += (("figure", figure(cents)),)
     if se_cents is not None:
         lines += (("spread", say("spread") % spread(se_cents)),)
-    lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", _note(mode, i)))
+    lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", logic.hint(mode) or _note(mode, i)))
     takes = (plotted(cents, se_cents),) if se_cents is not None else ()
     return View("figure", lines, reed.tolerance_cc, takes, sounding=not tone)
 

@@ -15,7 +15,8 @@ def view(mode):
     if mode.page:
         return logic.page_view(mode.page)
     if not (tone or mode.live.hz):
-        return logic.page_view("nothing", reference)
+        title, what = say("nothing")
+        return logic.message_view(title, (what, logic.hint(mode)), reference)
     number, cents = mode.note()
     hz = tone.hz if tone else mode.live.hz
     lines = [("place", note(number, settings)), ("breath", "%.2f Hz" % hz)]
@@ -23,6 +24,8 @@ def view(mode):
     if tone:
         se_cents = tone.se_cents
         lines += (("take", say("level") % tone.level_db), ("note", _remark(tone)))
+    elif mode.hint:
+        lines += (("note", logic.hint(mode)),)
     if tone and not tone.uhz:
         lines += (("no figure", say("no figure")),)
     else:

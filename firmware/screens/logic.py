@@ -47,6 +47,11 @@ def say(name, otherwise=None):
     return _text[name] if otherwise is None else _text.get(name, otherwise)
 
 
+def hint(mode):
+    """What is wrong with the sound that a meter.mode.Mode hears, "" if nothing is."""
+    return say(mode.hint) if mode.hint else ""
+
+
 def start_view(firmware):
     """The first screen after power-up; `firmware` is its version."""
     name, kind, version = _notice("start")

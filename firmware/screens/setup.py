@@ -7,6 +7,8 @@ from .logic import say
 
 def view(mode):
     """The screen of a meter.setup.Mode."""
+    if mode.trial:
+        return _trial_view(mode.trial)
     if mode.facts:
         return _about_view(mode)
     settings = mode.settings
@@ -28,6 +30,24 @@ def view(mode):
 
 def _minutes(number):
     return say("minutes") % number if number else say("never")
+
+
+def _trial_view(trial):
+    """Parts as they answered, and the keys that have been pressed."""
+    display, microphone, flash, level, keys = trial
+    title, shown, heard, kept, pressed = say("trial page")
+    names = dict(zip(("up", "down", "do"), say("key names")))
+    lines = (
+        shown % _works(display),
+        heard % (say("level") % (level / 100) if microphone else _works(False)),
+        kept % _works(flash),
+        pressed % " ".join([names[key] for key in keys]),
+    )
+    return logic.message_view(title, lines)
+
+
+def _works(part):
+    return say("works" if part else "faulty")
 
 
 def _about_view(mode):

@@ -27,6 +27,7 @@ SECTIONS = {
         "clipped=zu laut, mehr Abstand\n"
         "gap=Aufnahme mit Lücke\n"
         "weak=zu leise, näher heran\n"
+        "loud room=es ist laut im Raum\n"
         "two-reeds=zwei Zungen klangen\n"
         "wavering=die Lautstärke schwankte\n"
     ),
@@ -103,6 +104,10 @@ SECTIONS = {
         "about=Über das Gerät\n"
         "usb=USB\n"
         "about page=Gerät|Firmware %s|%d kB, Flash %d kB frei|%d Einträge|%s, Uhr %+.1f ppm\n"
+        "trial page=Probe|Anzeige %s|Mikrofon %s|Speicher %s|Tasten: %s\n"
+        "works=geht\n"
+        "faulty=geht nicht\n"
+        "level=%.0f dB\n"
     ),
     "hearing": (
         "reference=A %.1f Hz\n"

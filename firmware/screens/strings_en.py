@@ -27,6 +27,7 @@ SECTIONS = {
         "clipped=too loud, move away\n"
         "gap=samples were lost\n"
         "weak=too quiet, come closer\n"
+        "loud room=the room is loud\n"
         "two-reeds=two reeds sounded\n"
         "wavering=the level wavered\n"
     ),
@@ -103,6 +104,10 @@ SECTIONS = {
         "about=About this meter\n"
         "usb=USB\n"
         "about page=About|firmware %s|%d kB, flash %d kB free|%d records|%s, clock %+.1f ppm\n"
+        "trial page=Trial|display %s|microphone %s|memory %s|keys: %s\n"
+        "works=works\n"
+        "faulty=does not work\n"
+        "level=%.0f dB\n"
     ),
     "hearing": (
         "reference=A %.1f Hz\n"

@@ -16,16 +16,32 @@ def view(mode):
         title, how, what = say("idle")
         return logic.message_view(title, (how, what))
     mode.survey.phase = mode.phase
+    cents = mode.off()
+    if cents is not None:
+        return _live_view(mode, cents)
     quiet = mode.phase == "wait"
     if mode.page == "keys" and quiet:
         return logic.page_view("keys")
     if mode.page == "whole" and quiet:
         return _whole_view(mode.survey)
-    return survey_view(mode.survey)
+    return survey_view(mode.survey, logic.hint(mode))
 
 
-def survey_view(survey):
-    """The same, of a meter.survey.Survey."""
+def _live_view(mode, cents):
+    """The reed that was called is sounding: where it seems to be."""
+    survey, se_cents = mode.survey, mode.live.se_cents
+    reed = survey.instrument
+    lines = address(reed, survey.index) + (("figure", figure(cents)), ("task", say("hold")))
+    lines += (("take", say("take") % (len(survey.takes) + 1)), ("note", logic.hint(mode)))
+    plot = ()
+    if se_cents is not None:
+        lines += (("spread", say("spread") % spread(se_cents)),)
+        plot = (plotted(cents, se_cents),)
+    return View("figure", lines + state(survey.state), reed.tolerance_cc, plot, sounding=True)
+
+
+def survey_view(survey, hint=""):
+    """The same, of a meter.survey.Survey, while there is no running figure. `hint`: what is wrong with the sound."""
     global _settled
     last = survey.last
     if survey.phase == "wait":
@@ -39,7 +55,7 @@ def survey_view(survey):
         return _finished_view(survey)
     if survey.phase == "wait" and took and last.verdict == "again":
         return _figure_view(survey, last)
-    return _call_view(survey, last)
+    return _call_view(survey, last, hint)
 
 
 def _ask_view(survey):
@@ -54,7 +70,7 @@ def _ask_view(survey):
     return View("ask", lines)
 
 
-def _call_view(survey, last):
+def _call_view(survey, last, hint):
     """A reed is called, or is sounding."""
     resting = survey.phase in ("wait", "release")
     if resting and survey.heard >= 0:
@@ -66,7 +82,7 @@ def _call_view(survey, last):
     lines = (
         ("task", task),
         ("take", number),
-        ("note", _call_note(survey, last, resting)),
+        ("note", hint or _call_note(survey, last, resting)),
         ("count", say("count") % (done, len(survey.marks))),
     )
     lines = address(survey.instrument, survey.index) + lines + state(survey.state)

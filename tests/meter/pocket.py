@@ -8,6 +8,9 @@ meter.words                     what its screen says
 
 import binascii
 import sys
+from array import array
+
+ROOM = 2048  # places, more than what measures needs
 
 
 class Part:
@@ -86,6 +89,11 @@ class Ear:
     def __init__(self, *_):
         self.listener = Listener()
         self.ready = None
+
+    def live(self):
+        from meter.live import Live
+
+        return Live(self.listener, array("i", (0 for _ in range(ROOM))))
 
     def step(self, expected_hz=0.0):
         return self.ready is not None

@@ -10,7 +10,6 @@ from signals import RATE, tone
 
 SCRIPT = """
 from meter.ear import Ear
-from meter.live import Live
 from meter.memory import samples
 
 class Recording:
@@ -29,7 +28,7 @@ told = []
 for path in values:
     recording = Recording(path)
     ear = Ear(recording, samples)
-    live = Live(ear.listener)
+    live = ear.live()
     figures = []
     while not recording.over and not ear.step():
         if live.follow():

@@ -36,6 +36,12 @@ def _survey(phase="wait", takes=(), last=None, heard=-1, index=HERE):
     return surveying.survey_view(Survey(CHROMATIC, index, phase, takes, last, heard, DOUBTFUL))
 
 
+def _sounding(off, se_cents, phase="gather", hint="", takes=()):
+    """The reed that was called is sounding."""
+    survey = Survey(CHROMATIC, HERE, phase, takes, doubtful=DOUBTFUL)
+    return surveying.view(Surveying(survey, "", phase, Live(436.9, se_cents), off, hint))
+
+
 def _release(takes, verdict, index=HERE):
     cents, se, flags = takes[-1]
     return _survey("release", takes, Outcome(index, cents, se, flags, verdict), index=index)
@@ -123,7 +129,11 @@ _SCENES = (
     ("setup-last", lambda: setup.view(Setup(9, off_min=0))),
     ("setup-about", lambda: setup.view(Setup(facts=(62345, 1273000, 131, 3912, 0)))),
     ("setup-about-usb", lambda: setup.view(Setup(facts=(62345, 1273000, 9999, None, -12345)))),
+    ("setup-trial", lambda: setup.view(Setup(trial=[True, True, True, -7112, ("up", "do")]))),
+    ("setup-trial-faults", lambda: setup.view(Setup(trial=[True, False, False, -9900, ()]))),
     ("hearing", lambda: hearing.view(Hearing(Live()))),
+    ("hearing-loud-room", lambda: hearing.view(Hearing(Live(), hint="loud room"))),
+    ("hearing-too-loud", lambda: hearing.view(Hearing(Live(436.86, 0.09), hint="clipped"))),
     ("hearing-keys", lambda: hearing.view(Hearing(Live(), page="keys"))),
     ("hearing-first", lambda: hearing.view(Hearing(Live(436.9)))),
     ("hearing-live", lambda: hearing.view(Hearing(Live(436.86, 0.09)))),
@@ -141,6 +151,7 @@ _SCENES = (
     ("bench-wrong", lambda: bench.view(Bench(Live(), other=FAR))),
     ("bench-first", lambda: bench.view(Bench(Live(436.9)))),
     ("bench-live", lambda: bench.view(Bench(Live(436.9, 0.05), strokes=12))),
+    ("bench-too-soft", lambda: bench.view(Bench(Live(436.9, 0.05), hint="weak"))),
     ("bench-low", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), strokes=12))),
     ("bench-high", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), off=113.2, strokes=99))),
     ("bench-good", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), off=0.42))),
@@ -149,6 +160,7 @@ _SCENES = (
     ("bench-pair", _pair),
     ("bench-keys", lambda: bench.view(Bench(Live(), page="keys"))),
     ("check", lambda: check.view(Check(wanted=HERE))),
+    ("check-loud-room", lambda: check.view(Check(wanted=HERE, hint="loud room"))),
     ("check-hold", lambda: check.view(Check(cents=CHECKED, last=FAR))),
     ("check-good", lambda: check.view(Check(cents=CHECKED, last=1, tone=Tone(436.9), wanted=HERE))),
     ("check-off", lambda: check.view(Check(cents=CHECKED, last=FAR, tone=Tone(436.9), others=(HERE,)))),
@@ -165,7 +177,12 @@ _SCENES = (
     ("call", lambda: _after(2.84, (), "done")),
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
     ("call-after-lost", lambda: _after(None, ("unsteady",), "give up")),
+    ("loud-room", lambda: _sounding(None, None, "wait", "loud room")),
     ("attack", lambda: _survey("attack")),
+    ("live-first", lambda: _sounding(-11, None)),
+    ("live", lambda: _sounding(-12.2, 0.41)),
+    ("live-too-loud", lambda: _sounding(-12.2, 0.41, hint="clipped")),
+    ("live-second", lambda: _sounding(-12.2, 0.22, takes=[GOOD])),
     ("hold", lambda: _survey("gather", [GOOD], Outcome(HERE, -12.4, 0.14, (), "again"))),
     ("measure", lambda: _survey("measure", [GOOD], Outcome(HERE, -12.4, 0.14, (), "again"))),
     ("take-1", lambda: _release([GOOD], "again")),
@@ -228,6 +245,10 @@ LANGUAGES = (
             "setup-changing",
             "setup-last",
             "setup-about-usb",
+            "setup-trial",
+            "setup-trial-faults",
+            "live-too-loud",
+            "loud-room",
             "hearing",
             "hearing-keys",
             "hearing-take",

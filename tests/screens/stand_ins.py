@@ -113,11 +113,11 @@ class Survey:
 
 
 class Surveying:
-    phase = "wait"
-
-    def __init__(self, survey, page=""):
+    def __init__(self, survey, page="", phase="wait", live=None, off=None, hint=""):
         self.survey = survey
         self.page = page
+        self.phase, self.live, self.hint = phase, live, hint
+        self.off = lambda: off
 
 
 class Menu:
@@ -137,11 +137,11 @@ class Setup:
     class meter:
         firmware = "0.1.0"
 
-    def __init__(self, chosen=0, changing=False, facts=None, **values):
+    def __init__(self, chosen=0, changing=False, facts=None, trial=None, **values):
         self.settings = Settings(NoStore())
         for name in values:
             setattr(self.settings, name, values[name])
-        self.chosen, self.changing, self.facts = chosen, changing, facts
+        self.chosen, self.changing, self.facts, self.trial = chosen, changing, facts, trial
 
 
 class Live:
@@ -157,7 +157,10 @@ class Tone:
 
 
 class Hearing:
-    def __init__(self, live, tone=None, page="", note=(69, -12.41), **values):
+    hint = ""
+
+    def __init__(self, live, tone=None, page="", note=(69, -12.41), hint="", **values):
+        self.hint = hint
         self.settings = Settings(NoStore())
         for name in values:
             setattr(self.settings, name, values[name])
@@ -171,7 +174,7 @@ class Bench:
     class sitting:
         state = record.state_byte("plate on bench")
 
-    page = ""
+    page = hint = ""
 
     def __init__(self, live, tone=None, off=-7.23, **values):
         self.sitting = Bench.sitting()
@@ -214,6 +217,7 @@ class Check:
             self.off = lambda hz, i: cents
 
     live = Live(436.9, 0.05)
+    hint = ""
 
     def __init__(self, page="play", cents=None, last=-1, tone=None, moved=(), others=(), wanted=0, **values):
         self.cents = cents or {}
