@@ -11,26 +11,18 @@ import sys
 # What loading leaves behind is taken away soon: else code comes to lie all over the memory, with holes between.
 LOADING = 8192  # bytes
 gc.threshold(LOADING)
-# First what needs large pieces of memory, while there are any.
+# First what needs large pieces of memory, while there are any; then what the first screen is made with. All else is
+# loaded while that stands: it takes a second.
 from meter.memory import samples
 from board import microphone
-from board import clock, keys, port, power, screen, store
-from meter.answers import Answers
-from meter.ear import Ear
-from meter.hints import hint
-from meter.journal import Journal
-from meter.link import Link
-from meter.progress import Progress
-from meter.scribe import Scribe
+from board import clock, keys, power, screen, store
 from meter.settings import LANGUAGES, Settings
-from meter.shelf import Shelf
 from meter.store import Store
-from meter.watch import Watch
 from screens import logic
-from wire import record
 from wire.errors import WireError
 
 FIRMWARE = "0.1.0"
+ROOM = 1024  # bytes: two of the longest records
 LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
 MENU_KEY = ("do", "hold")  # from everywhere
 _TURNED = {"up": "down", "down": "up"}  # where the keys are when the meter is held the other way round
@@ -42,24 +34,19 @@ class Meter:
     firmware = FIRMWARE
 
     def __init__(self):
-        self._kept = set(sys.modules)  # what every mode needs
-        self.microphone = microphone.Microphone()
-        self.ear = Ear(self.microphone, samples)
-        self.keys = keys.Keys()
         self.screen = screen.Screen()
+        self.keys = keys.Keys()
+        self.microphone = microphone.Microphone()
         try:
             self.files = Store(store.mount(), self.microphone)
-            self._remember()
+            self.settings = Settings(self.files)
+            logic.speak(LANGUAGES[self.settings.language], "menu")
+            self.screen.show(logic.start_view(FIRMWARE))
+            self._fill()
         except WireError:
             self.screen.show(logic.notice_view("unread"))
             raise
-        self.scribe = Scribe(
-            self.journal, self.settings, clock, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
-        )
-        self.answers = Answers(self.journal, self.shelf, self.settings, clock, power, FIRMWARE, self.activity)
-        self.link = Link(port.Port(), self.answers)
         self.cell_mv = power.cell_mv
-        self.watch = Watch(self.settings, self.screen.light, power.cell_mv)
         self.mode = self.view = None
         self.last = ""  # name of the mode before this one
         self.fault = None  # what kept something from being saved
@@ -69,13 +56,22 @@ class Meter:
         self._news = 0  # how often something happened that may show
         self._state = self._shown = None  # what was shown last: of the meter, and the View
 
-    def _remember(self):
-        """Looks at what is on flash."""
-        self.settings = Settings(self.files)
-        logic.speak(LANGUAGES[self.settings.language], "menu")
-        self.screen.show(logic.start_view(FIRMWARE))  # stays while the journal is scanned
-        self.journal = Journal(self.files, power.entropy)
-        self.shelf = Shelf(self.files)
+    def _fill(self):
+        """The parts behind the first screen."""
+        from board import port
+        from meter import answers, ear, hints, journal, link, progress, scribe, shelf, watch
+
+        self._kept = set(sys.modules)  # what every mode needs
+        self._hint, self._progress = hints.hint, progress.Progress
+        self.ear = ear.Ear(self.microphone, samples)
+        self.journal = journal.Journal(self.files, power.entropy)
+        self.shelf = shelf.Shelf(self.files)
+        self.watch = watch.Watch(self.settings, self.screen.light, power.cell_mv)
+        self.scribe = scribe.Scribe(
+            self.journal, self.settings, clock, power.temperature_dc, self.microphone.rate, self.microphone.rate_ppb
+        )
+        self.answers = answers.Answers(self.journal, self.shelf, self.settings, clock, power, FIRMWARE, self.activity)
+        self.link = link.Link(port.Port(), self.answers)
 
     def activity(self):
         """(what the meter is doing, reeds done, reeds there are, whether it is in the middle of a take)."""
@@ -88,7 +84,7 @@ class Meter:
 
     def begin(self):
         """Enters the first mode: a survey that has not ended goes on, without a key."""
-        waiting = self.shelf.current and not Progress(self.files, self.journal).ended(self.shelf.current)
+        waiting = self.shelf.current and not self._progress(self.files, self.journal).ended(self.shelf.current)
         self.enter("surveying" if waiting else "menu")
         self.microphone.start()
 
@@ -131,7 +127,7 @@ class Meter:
         self.ear.both = self.mode.both()
         if not self.ear.step(expected_hz):
             self._news += bool(self.mode.follow(clock.ticks_ms()))
-            self.mode.hint = hint(self.ear.listener)
+            self.mode.hint = self._hint(self.ear.listener)
             return
         self.show()
         tone = self.measured(expected_hz)
@@ -173,12 +169,12 @@ class Meter:
         if self.shelf.current is not self._instrument:
             self._instrument = self.shelf.current
             self.fault = None
-            self.attempt(Progress(self.files, self.journal).forget)
+            self.attempt(self._progress(self.files, self.journal).forget)
             self.enter("surveying")
 
     def notice_room(self):
         """After the host has made room, the memory is no longer full."""
-        if self.fault and self.fault.code == "full" and self.journal.free() > 2 * record.PAYLOAD_MAX:
+        if self.fault and self.fault.code == "full" and self.journal.free() > ROOM:
             self.fault = None
 
     def leave(self):

@@ -1,4 +1,4 @@
-"""The largest piece of memory. main.py loads this first, while a board's heap is still in one piece."""
+"""The largest piece of memory. main.py loads it first, while a board's heap is still in one piece."""
 
 SAMPLES_MOST = 16000 + 256  # a second of tone at 16 kHz, and the block in which it ends
 

@@ -151,7 +151,7 @@ STATES = (
 WINDS = ("mouth", "bellows", "suction")  # the first goes without saying
 BOTH = 8
 BOTH_WORDS = "both reeds"
-PLUCKED = STATES.index("plucked")  # without any wind: the high bits say nothing
+PLUCKED = 3  # the last of them; without any wind: the high bits say nothing
 
 
 def _format(fields):

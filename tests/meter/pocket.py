@@ -119,8 +119,9 @@ def boot(root):
     sys.modules.pop("main", None)
     board = sys.modules["board"] = Board(root)
     import main
+    from meter import ear
 
-    main.Ear = Ear
+    ear.Ear = Ear
     meter = main.Meter()
     meter.part = board.part
     meter.begin()

@@ -288,8 +288,9 @@ def boot(told):
 board = sys.modules["board"] = Board()
 
 import main  # noqa: E402
+from meter import ear  # noqa: E402
 
-main.Ear = Ear
+ear.Ear = Ear
 while True:
     line = sys.stdin.buffer.readline()
     if not line:
