@@ -66,8 +66,11 @@ class Check(ast.NodeTransformer):
         return ast.copy_location(ast.Assign([node.target], value), node)
 
 
-def loops(file: str) -> dict[str, Callable[..., Any]]:
-    """The viper functions of a module of the meter, checked, by name. Arrays are given as lists."""
+def loops(file: str, **called: Callable[..., Any]) -> dict[str, Callable[..., Any]]:
+    """The viper functions of a module of the meter, checked, by name. Arrays are given as lists.
+
+    called: those of other modules that they call.
+    """
     found = {}
     for node in ast.parse((METER / file).read_text(encoding="utf-8")).body:
         if isinstance(node, ast.FunctionDef) and node.decorator_list:
@@ -76,7 +79,13 @@ def loops(file: str) -> dict[str, Callable[..., Any]]:
             for argument in node.args.args:
                 argument.annotation = None
             module = ast.fix_missing_locations(ast.Module([Check(node.name).visit(node)], []))
-            space = {"fits": fits, "EXTEND": 0, "EXTEND16": 0}
+            space = {
+                "fits": fits,
+                "EXTEND": 0,
+                "EXTEND16": 0,
+                "ptr32": lambda numbers: Pointer(numbers, False),
+                **called,
+            }
             exec(compile(module, file, "exec"), space)
             found[node.name] = _called(space[node.name], kinds)
     return found

@@ -11,6 +11,7 @@ from checked import TooLarge, fits, loops
 LOOPS: dict[str, Callable[..., Any]] = {}
 for _file in ("blocks.py", "coarse.py", "plain.py", "mixing.py", "coherent.py", "track.py", "crossings.py"):
     LOOPS |= loops(_file)
+LOOPS |= loops("pair.py", mix=LOOPS["mix"])
 RATE = 16000
 SINE = [math.floor(32767 * math.sin(2 * math.pi * (i % 2048) / 2048) + 0.5) for i in range(2560)]
 ATAN = [int(math.atan(2.0**-i) / (2 * math.pi) * 2**28 + 0.5) for i in range(20)]
@@ -109,6 +110,22 @@ def test_second_look(harmonic: int, least: int) -> None:
             LOOPS["_blend"]([2**30] * count, [count, 0, 4, harmonic, share, 1], across)
         largest = LOOPS["_bends"](across, 0, count, 0, -1)
         LOOPS["_bends"](across, 0, count, 0, max(0, largest.bit_length() - 12))
+
+
+@pytest.mark.parametrize("turn", [0, 7, 4 * 256 * 94])
+def test_tones_in_points_that_are_all_clipped(turn: int) -> None:
+    """In three harmonics, each point's real and imaginary part as large as can be, and with the tone as they can."""
+    count, tones, down = 95, 3, 12
+    powers = [0] * tones
+    for rest in (0, 256, 700):
+        angles = [2 * math.pi * ((j / 94 - 0.5) * turn / 1024 + rest / 2048) for j in range(count)]
+        parts = [[math.copysign(32767, part(angle)) for part in (math.cos, math.sin)] for angle in angles]
+        points = [int(part[i]) for i in (0, 1) for part in parts]
+        step = (turn << 20) // (count - 1) & 0x3FFFFFFF
+        plan = [0, 2, count, step, 0, down, -turn & 2047, 0x3FFFFFFF, 2047]
+        LOOPS["_scan"](powers, tones, plan, points, [0] * 8, SINE)
+    assert max(powers) < 2**30
+    assert turn or max(powers) > 2**29
 
 
 def test_power_of_strong_harmonics() -> None:
