@@ -34,6 +34,7 @@ SCREENS = {
     "ask": ("en-ask",),
     "first": ("en-first",),
     "hold": ("en-attack",),
+    "live": ("en-live", "en-live-too-loud"),
     "take": ("en-take-1",),
     "again": ("en-again-apart", "en-again-no-figure"),
     "wrong": ("en-wrong-reed",),

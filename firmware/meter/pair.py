@@ -82,18 +82,18 @@ class Pair:
         ]
         whole = sum([sum([v * v >> 6 for v in points]) for _, points in self._band]) * 4096.0 * count
         one = self._finer([0])
-        if whole - one[0] < LEAST * whole:
+        if whole - one[0] <= LEAST * whole:
             return
         self.left_over = True
         unit = 1 / (PLACES * band.span_s)
         wide = int(min(WIDE * band.oscillator_hz, 0.25 / band.step_s) / (GRID * unit))
         one = max(one, self._finer([self._top(wide, None)]))
         place = one[1][0]
-        pair = self._finer([place - AROUND, place + AROUND])
         other = self._top(wide, place)
-        if abs(other - place) >= NEAREST:
-            pair = max(pair, self._finer([place, other]))
-        if whole - pair[0] > NOTICED * (whole - one[0]):
+        pair = self._finer([place, other]) if abs(other - place) >= NEAREST else one
+        if whole - pair[0] > LEAST * whole:
+            pair = max(pair, self._finer([place - AROUND, place + AROUND]))
+        if len(pair[1]) < 2 or whole - pair[0] > NOTICED * (whole - one[0]):
             return
         shares = [odd / (even + odd + 1e-9) for even, odd in pair[3]]
         if min(shares) <= ODD_LEFT and max(shares) >= ODD_LEAST:
@@ -131,13 +131,14 @@ class Pair:
         a, b, _, _ = self._sum(turn, points)
         a = int(a / (8 * count))
         b = int(b / (8 * count))
-        phase = self._plan[6] << 19
+        phase = self._plan[6] << 18
+        step = self._plan[3] >> 1
         for i in range(count):
-            s = SINE[phase >> 19]
-            c = SINE[(phase >> 19) + 512]
+            s = SINE[phase >> 18]
+            c = SINE[(phase >> 18) + 512]
             points[i] = (points[i] - ((a * c - b * s) >> 15)) >> 2
             points[i + count] = (points[i + count] - ((a * s + b * c) >> 15)) >> 2
-            phase = (phase + self._plan[3]) & 0x3FFFFFFF
+            phase = (phase + step) & 0x1FFFFFFF
         return points
 
     def _finer(self, places):
@@ -226,6 +227,10 @@ class Pair:
         return a, b, middle * a - (sums[1] + sums[7]), middle * b - (sums[5] - sums[3])
 
     def _aim(self, turn):
+        """Lets `mix` begin with that phase."""
         plan = self._plan
-        plan[3] = (turn << 20) // (plan[2] - 1) & 0x3FFFFFFF
         plan[6] = -turn & 2047
+        turn <<= 10  # and 10 more, but no whole number on the way is so large that it would take memory
+        whole = turn // (plan[2] - 1)
+        rest = turn - whole * (plan[2] - 1)
+        plan[3] = ((whole & 0xFFFFF) << 10) + (rest << 10) // (plan[2] - 1)
