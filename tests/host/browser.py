@@ -76,6 +76,14 @@ def printed_pages(folder, page, paper):
     return len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
 
 
+def has_a_face_of(page):
+    """Whether this computer has one of the faces that the page's style names for its text, or one made like it."""
+    named = re.search(r"font: [^;]*?((?:\"[^\"]+\"|Arial)[^;]*);", page)[1]
+    faces = [name.strip(' "') for name in named.split(",")]
+    installed = subprocess.run(["fc-list", ":", "family"], capture_output=True, text=True, check=False).stdout
+    return any(face in installed for face in faces[:-1])
+
+
 def axe_faults(folder, pages):
     """What axe-core finds wrong with each of `pages` (HTML by name): (rule, elements) each."""
     script = (Path(_AXE.origin).parent / "axe.min.js").read_text(encoding="utf-8")

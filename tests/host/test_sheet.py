@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
-from browser import looked_at, needs_browser, printed_pages
+from browser import has_a_face_of, looked_at, needs_browser, printed_pages
 from reedbench import layouts
 from reedbench.evidence import Evidence
 from reedbench.plan import plan
@@ -239,5 +239,6 @@ def test_no_overflow(tmp_path, width, layout):
 @pytest.mark.parametrize("layout", PAGES)
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_prints_on_few_pages(tmp_path, layout, paper):
+    """One page more where the computer has none of the faces that the sheet asks for: what stands in may be wider."""
     _, text = page(layout)
-    assert 2 <= printed_pages(tmp_path, text, paper) <= PAGES[layout]
+    assert 2 <= printed_pages(tmp_path, text, paper) <= PAGES[layout] + (not has_a_face_of(text))
