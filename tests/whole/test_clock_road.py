@@ -41,12 +41,14 @@ def held(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(clock, "held", lambda: True)
 
 
-def watched(talk: Meter, ledger: Ledger) -> Calibration:
-    """Looked at until it is known to 6 ppm: on an idle computer that takes 20 s, on a busy one up to two minutes."""
-    for _ in range(6):
-        found = watch(talk, ledger, 20)
-        if found.rate and found.rate.u_ppm < 6:
-            break
+def watched(talk: Meter, ledger: Ledger) -> list[Calibration]:
+    """Looked at until it is known to 6 ppm: on an idle computer that takes 20 s, on a busy one up to two minutes.
+
+    What was found after each 20 s: the meter may have been told each time.
+    """
+    found: list[Calibration] = []
+    while len(found) < 6 and not (found and found[-1].rate and found[-1].rate.u_ppm < 6):
+        found.append(watch(talk, ledger, 20))
     return found
 
 
@@ -59,7 +61,8 @@ def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: P
             converse(meter.port, ledger.identity) as talk,
         ):
             load(talk.link, demo_scenario(1).instrument, "assembled", 0)
-            found = watched(talk, ledger)
+            looks = watched(talk, ledger)
+            found = looks[-1]
             assert found.told and found.rate and abs(found.rate.ppm - PPM) <= 2 * found.rate.u_ppm < 12
             until = time.monotonic() + 60
             done = talk.link.request("status")["done"]
@@ -73,7 +76,8 @@ def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: P
     corrected = [row["clock_ppb"] for row in told]
     assert corrected[0] == 0 and told[0]["clock_u_ppb"] == 30000, "what was recorded before stays as it was"
     assert corrected[-1] == round(1e3 * found.rate.ppm) and told[-1]["clock_u_ppb"] < 8000
-    assert sorted(set(corrected)) == [0, corrected[-1]] and corrected == sorted(corrected)
+    told_ppb = {round(1e3 * one.rate.ppm) for one in looks if one.told and one.rate}
+    assert {0, corrected[-1]} <= set(corrected) <= {0, *told_ppb}
     looked_at = set()
     for take, ppb in zip(takes, corrected, strict=True):
         played = max((one for one in player.soundings if one.start <= take.start_sample), key=lambda one: one.start)
@@ -84,7 +88,7 @@ def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: P
             left_ppm = ppb * 1e-3 - PPM
             assert cents_between(take.hz, true) == pytest.approx(CENTS * left_ppm / PPM, abs=0.008)
             looked_at.add(ppb)
-    assert looked_at == set(corrected)
+    assert {0, corrected[-1]} <= looked_at
 
 
 @pytest.mark.exhaustive
