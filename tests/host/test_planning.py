@@ -221,19 +221,21 @@ def test_what_cannot_be_answered_is_refused_in_one_line(book, capsys, words, sai
     assert out == "" and err.count("\n") == 1 and said in err and "\x1b" not in err
 
 
-def test_a_plan_after_ten_surveys_takes_a_tenth_of_a_second(tmp_path):
-    one = made("solo-16")
-    book = Book(tmp_path / "ledger.db", one)
-    for number in range(11):
-        rng = np.random.default_rng(number)
-        cents = {n: float(rng.normal(0, 6 - number / 2)) for n in range(64)}
-        book.survey(cents, pass_number=number, scatter=0.35, seed=number)
-    with Ledger.open(book.path) as ledger:
-        planned(ledger, None)
-        spent = []
-        for _ in range(5):
-            start = time.process_time()
+def test_the_time_for_a_plan_grows_no_faster_than_the_number_of_surveys(tmp_path):
+    """11 surveys beside 2 in the same run, since no computer is as fast as another. With their square it would be 30."""
+    spent = {}
+    for passes in (1, 10):
+        book = Book(tmp_path / f"{passes}.db", made("solo-16"))
+        for number in range(passes + 1):
+            rng = np.random.default_rng(number)
+            cents = {n: float(rng.normal(0, 6 - number / 2)) for n in range(64)}
+            book.survey(cents, pass_number=number, scatter=0.35, seed=number)
+        with Ledger.open(book.path) as ledger:
             planned(ledger, None)
-            spent.append(time.process_time() - start)
-    print(f"{min(spent) * 1e3:.0f} ms")
-    assert min(spent) < 0.1
+            times = []
+            for _ in range(5):
+                start = time.process_time()
+                planned(ledger, None)
+                times.append(time.process_time() - start)
+            spent[passes] = min(times)
+    assert spent[10] < 15 * spent[1], spent
