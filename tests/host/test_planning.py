@@ -222,7 +222,7 @@ def test_what_cannot_be_answered_is_refused_in_one_line(book, capsys, words, sai
 
 
 def test_the_time_for_a_plan_grows_no_faster_than_the_number_of_surveys(tmp_path):
-    """11 surveys beside 2 in the same run, since no computer is as fast as another. With their square it would be 30."""
+    """11 surveys beside 2 in the same run, as no computer is as fast as another. With their square it would be 30."""
     spent = {}
     for passes in (1, 10):
         book = Book(tmp_path / f"{passes}.db", made("solo-16"))
