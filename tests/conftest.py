@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from reedbench.image import ENTRY
-from reedbench.slim import slim
+from reedbench.image import slimmed
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: as reedbench itself has it
 
@@ -57,13 +56,13 @@ def slim_firmware(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the firmware's sources made small as for a board, those of the desk too."""
     folder = tmp_path_factory.mktemp("slim") / "firmware"
     shutil.copytree(FIRMWARE, folder, ignore=shutil.ignore_patterns("__pycache__"))
-    parts = {
-        str(path.relative_to(FIRMWARE).with_suffix("")): path.read_text()
+    paths = {
+        str(path.relative_to(FIRMWARE).with_suffix("")): path
         for part in ("main.py", "wire/*.py", "meter/*.py", "screens/*.py", "boards/desk/*.py")
         for path in FIRMWARE.glob(part)
     }
-    for name, text in slim(parts, ENTRY).items():
-        (folder / f"{name}.py").write_text(text)
+    for name, text in slimmed(paths).items():
+        (folder / f"{name}.py").write_text(text, encoding="utf-8")
     return folder
 
 

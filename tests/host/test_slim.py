@@ -4,7 +4,7 @@ import ast
 from typing import Any
 
 import pytest
-from reedbench.image import sources
+from reedbench.image import slimmed, sources
 from reedbench.slim import slim
 
 SOURCES = {
@@ -110,6 +110,12 @@ def test_what_nobody_on_the_board_calls_is_gone(small: dict[str, str]) -> None:
     assert "def _kept_by_its_text" in small["start"], "a text may be what it is asked for by"
 
 
+def test_what_others_come_to_stays() -> None:
+    kept = slim(SOURCES, "main", {"meter/size"})
+    assert all(name in kept["meter/size"] for name in ("ROOM", "LOW", "HIGH", "STEPS"))
+    assert run(kept) == run(SOURCES)
+
+
 def test_private_names_are_short_and_public_ones_stay(small: dict[str, str]) -> None:
     names = {
         name
@@ -138,22 +144,18 @@ def test_an_attribute_that_others_come_to_keeps_its_name() -> None:
 
 
 def test_registers_of_the_assembler_are_not_renamed() -> None:
-    names = {node.arg for node in ast.walk(ast.parse(slimmed()["meter/thumb"])) if isinstance(node, ast.arg)}
+    names = {node.arg for node in ast.walk(ast.parse(slimmed(sources())["meter/thumb"])) if isinstance(node, ast.arg)}
     assert names and names <= {"r0", "r1", "r2", "r3"}
 
 
 def test_the_firmware_keeps_no_name_that_only_costs_memory() -> None:
     """Of all names of the firmware fewer than two thirds are left: what each costs stands in docs/accuracy.md."""
-    before, after = (len(names_in(texts)) for texts in (read(), slimmed()))
+    before, after = (len(names_in(texts)) for texts in (read(), slimmed(sources())))
     assert after < 0.67 * before, f"{after} of {before} names"
 
 
 def read() -> dict[str, str]:
-    return {name: path.read_text() for name, path in sources().items()}
-
-
-def slimmed() -> dict[str, str]:
-    return slim(read(), "main")
+    return {name: path.read_text(encoding="utf-8") for name, path in sources().items()}
 
 
 def names_in(texts: dict[str, str]) -> set[str]:

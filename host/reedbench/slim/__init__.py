@@ -7,17 +7,21 @@ does every name that is public: one module does not see what became of another.
 """
 
 import ast
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 
 from reedbench.slim.constants import fold
 from reedbench.slim.names import shorten
 from reedbench.slim.unused import drop
 
 
-def slim(sources: Mapping[str, str], entry: str) -> dict[str, str]:
-    """`sources` by module path ("meter/pitch"), smaller. `entry`: the function that starts them."""
+def slim(sources: Mapping[str, str], entry: str, whole: Set[str] = frozenset()) -> dict[str, str]:
+    """`sources` by module path ("meter/pitch"), smaller.
+
+    entry: the function that starts them.
+    whole: modules to whose constants others come, and which keep all that they define.
+    """
     modules = {name: ast.parse(text) for name, text in sources.items()}
-    fold(modules)
-    drop(modules, entry)
+    fold(modules, whole)
+    drop(modules, entry, whole)
     shorten(modules)
     return {name: ast.unparse(module) + "\n" for name, module in modules.items()}

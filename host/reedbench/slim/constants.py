@@ -7,7 +7,7 @@ by `from .module import NAME` or as `module.NAME`.
 import ast
 import operator
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Set
 from typing import Any
 
 Modules = Mapping[str, ast.Module]
@@ -29,8 +29,11 @@ _OPERATORS: dict[type[ast.operator], Callable[..., Any]] = {
 _FUNCTIONS: dict[str, Callable[..., Any]] = {"len": len, "max": max, "min": min, "range": range}
 
 
-def fold(modules: Modules) -> None:
-    """Puts every constant that is a number in the place of its name, in all modules; its definition goes."""
+def fold(modules: Modules, whole: Set[str]) -> None:
+    """Puts every constant that is a number in the place of its name, in all modules.
+
+    Its definition goes, but from modules that are to stay `whole`.
+    """
     known: dict[str, dict[str, Any]] = {name: {} for name in modules}
     while _learn(modules, known):  # one may be made of another module's
         pass
@@ -39,7 +42,8 @@ def fold(modules: Modules) -> None:
     for name, module in modules.items():
         _forget_imports(name, module, known)
     wanted = {node.attr for module in modules.values() for node in ast.walk(module) if isinstance(node, ast.Attribute)}
-    for name, module in modules.items():
+    for name in modules.keys() - whole:
+        module = modules[name]
         gone = known[name].keys() - wanted
         module.body = [stay for stay in module.body if not targets(stay) or not set(targets(stay)) <= gone]
 

@@ -1,15 +1,16 @@
 """Functions, classes and values of modules that nothing on the board asks for: only the host does."""
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from reedbench.slim.constants import Modules, targets
 
 
-def drop(modules: Modules, entry: str) -> None:
+def drop(modules: Modules, entry: str, whole: Set[str]) -> None:
     """Takes out every function, class and plain value of a module whose name stands nowhere else, but `entry`.
 
-    What stands in a text counts as named: it may be what an attribute is asked for by.
+    What stands in a text counts as named: it may be what an attribute is asked for by. Modules that are to stay `whole`
+    lose nothing.
     """
     while True:
         named = {entry}
@@ -17,7 +18,7 @@ def drop(modules: Modules, entry: str) -> None:
             for statement in module.body:
                 named |= set(_names(statement)) - set(_defines(statement))
         gone = False
-        for module in modules.values():
+        for module in (modules[name] for name in modules.keys() - whole):
             stay = [one for one in module.body if not _defines(one) or named & set(_defines(one))]
             gone = gone or len(stay) < len(module.body)
             module.body = stay
