@@ -19,10 +19,10 @@ from board import clock, keys, power, screen, store
 from meter.settings import LANGUAGES, Settings
 from meter.store import Store
 from screens import logic
+from wire import record
 from wire.errors import WireError
 
 FIRMWARE = "0.1.0"
-ROOM = 1024  # bytes: two of the longest records
 LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
 MENU_KEY = ("do", "hold")  # from everywhere
 _TURNED = {"up": "down", "down": "up"}  # where the keys are when the meter is held the other way round
@@ -174,7 +174,7 @@ class Meter:
 
     def notice_room(self):
         """After the host has made room, the memory is no longer full."""
-        if self.fault and self.fault.code == "full" and self.journal.free() > ROOM:
+        if self.fault and self.fault.code == "full" and self.journal.free() > 2 * record.PAYLOAD_MAX:
             self.fault = None
 
     def leave(self):

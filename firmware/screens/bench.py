@@ -1,7 +1,7 @@
 """The bench: one reed, how far from where it is to stop, which way the pitch must go and where metal comes off."""
 
 from . import logic
-from .logic import address, figure, plotted, say, short, spread, state
+from .logic import address, figure, say, short, state
 from .view import View
 
 
@@ -29,11 +29,11 @@ def view(mode):
         return View("figure", lines + sits, reed.tolerance_cc)
     cents = mode.off(hz)
     se_cents = tone.se_cents if tone else mode.live.se_cents
-    lines += (("figure", figure(cents)), ("note", logic.hint(mode) or _note(mode)))
-    if se_cents is None:
-        return View("figure", lines + (("task", say("hold")),) + sits, reed.tolerance_cc, sounding=True)
-    lines += (("spread", say("spread") % spread(se_cents)), ("task", say(mode.way(cents, se_cents))))
-    return View("figure", lines + sits, reed.tolerance_cc, (plotted(cents, se_cents),), sounding=mode.live.sounding)
+    figures, takes = logic.reading(cents, se_cents)
+    task = "hold" if se_cents is None else mode.way(cents, se_cents)
+    lines += figures + (("task", say(task)), ("note", logic.hint(mode) or _note(mode)))
+    sounding = se_cents is None or mode.live.sounding
+    return View("figure", lines + sits, reed.tolerance_cc, takes, sounding=sounding)
 
 
 def _note(mode):

@@ -2,7 +2,7 @@
 
 from . import logic
 from .lists import list_view
-from .logic import address, figure, plotted, say, short, spread, state
+from .logic import address, figure, say, short, state
 from .view import View
 
 
@@ -37,12 +37,9 @@ def _reed_view(mode, reed, count):
         lines += (("no figure", say("no figure")), ("task", say("again")))
         return View("figure", lines + (("note", say(tone.flags[0]) if tone.flags else ""),), reed.tolerance_cc)
     cents = mode.sitting.off(tone.hz if tone else mode.live.hz, i)
-    se_cents = tone.se_cents if tone else mode.live.se_cents
-    lines += (("figure", figure(cents)),)
-    if se_cents is not None:
-        lines += (("spread", say("spread") % spread(se_cents)),)
+    figures, takes = logic.reading(cents, tone.se_cents if tone else mode.live.se_cents)
+    lines += figures
     lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", logic.hint(mode) or _note(mode, i)))
-    takes = (plotted(cents, se_cents),) if se_cents is not None else ()
     return View("figure", lines, reed.tolerance_cc, takes, sounding=not tone)
 
 

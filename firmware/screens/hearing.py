@@ -3,7 +3,7 @@
 from wire import record
 
 from . import logic
-from .logic import figure, plotted, say, spread
+from .logic import say
 from .notes import note
 from .view import View
 
@@ -26,14 +26,10 @@ def view(mode):
         lines += (("take", say("level") % tone.level_db), ("note", _remark(tone)))
     elif mode.hint:
         lines += (("note", logic.hint(mode)),)
+    figures, takes = logic.reading(cents, se_cents)
     if tone and not tone.uhz:
-        lines += (("no figure", say("no figure")),)
-    else:
-        lines += (("figure", figure(cents)),)
-        if se_cents is not None:
-            lines += (("spread", say("spread") % spread(se_cents)),)
-    lines += (("task", reference),)
-    takes = (plotted(cents, se_cents),) if se_cents is not None and not (tone and not tone.uhz) else ()
+        figures, takes = (("no figure", say("no figure")),), ()
+    lines += figures + (("task", reference),)
     return View("figure", lines, settings.tolerance_cc, takes, sounding=mode.live.sounding)
 
 

@@ -120,6 +120,14 @@ def spread(se_cents):
     return f"{tenths // 10}.{tenths % 10}" if tenths < 100 else str((tenths + 9) // 10)
 
 
+def reading(cents, se_cents):
+    """(what is said of a figure, takes for its plot); `se_cents` None after a first look, which tells of no spread."""
+    lines = (("figure", figure(cents)),)
+    if se_cents is None:
+        return lines, ()
+    return lines + (("spread", say("spread") % spread(se_cents)),), (plotted(cents, se_cents),)
+
+
 def plotted(cents, se_cents):
     """A measurement for the plot: (cents, twice its standard error) in hundredths; None without a figure."""
     return None if cents is None else (round(100 * cents), round(200 * se_cents))

@@ -29,15 +29,12 @@ def view(mode):
 
 def _live_view(mode, cents):
     """The reed that was called is sounding: where it seems to be."""
-    survey, se_cents = mode.survey, mode.live.se_cents
+    survey = mode.survey
     reed = survey.instrument
-    lines = address(reed, survey.index) + (("figure", figure(cents)), ("task", say("hold")))
-    lines += (("take", say("take") % (len(survey.takes) + 1)), ("note", logic.hint(mode)))
-    plot = ()
-    if se_cents is not None:
-        lines += (("spread", say("spread") % spread(se_cents)),)
-        plot = (plotted(cents, se_cents),)
-    return View("figure", lines + state(survey.state), reed.tolerance_cc, plot, sounding=True)
+    figures, plot = logic.reading(cents, mode.live.se_cents)
+    task = (("task", say("hold")), ("take", say("take") % (len(survey.takes) + 1)), ("note", logic.hint(mode)))
+    lines = address(reed, survey.index) + figures + task + state(survey.state)
+    return View("figure", lines, reed.tolerance_cc, plot, sounding=True)
 
 
 def survey_view(survey, hint=""):

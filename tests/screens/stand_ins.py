@@ -157,8 +157,6 @@ class Tone:
 
 
 class Hearing:
-    hint = ""
-
     def __init__(self, live, tone=None, page="", note=(69, -12.41), hint="", **values):
         self.hint = hint
         self.settings = Settings(NoStore())
