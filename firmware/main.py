@@ -59,10 +59,10 @@ class Meter:
     def _fill(self):
         """The parts behind the first screen."""
         from board import port
-        from meter import answers, ear, hints, journal, link, progress, scribe, shelf, watch
+        from meter import answers, ear, journal, link, progress, scribe, shelf, watch
 
         self._kept = set(sys.modules)  # what every mode needs
-        self._hint, self._progress = hints.hint, progress.Progress
+        self._progress = progress.Progress
         self.ear = ear.Ear(self.microphone, samples)
         self.journal = journal.Journal(self.files, power.entropy)
         self.shelf = shelf.Shelf(self.files)
@@ -127,7 +127,7 @@ class Meter:
         self.ear.both = self.mode.both()
         if not self.ear.step(expected_hz):
             self._news += bool(self.mode.follow(clock.ticks_ms()))
-            self.mode.hint = self._hint(self.ear.listener)
+            self.mode.hint = self.ear.listener.hint()
             return
         self.show()
         tone = self.measured(expected_hz)

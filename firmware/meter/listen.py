@@ -35,6 +35,9 @@ QUIET = 1800  # the same, for the quiet after it
 STAYS_WITHIN = 300  # a sound that stays within this ...
 STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
 CLIPPED_MOST = 80  # percent of a tone's samples that may be at the ends of the range: its pitch is still the same
+CLIPPED_TOLD = 0.02  # share of clipped samples from which a take loses accuracy
+MARGIN_LEAST = 1800  # above the room's floor from which a tone is heard well
+ROOM_MOST = -4500  # a louder room hides reeds at arm's length
 TRIES_MOST = 2  # times a tone that has not settled is listened to further
 HELD = 2600  # below the loudest block: two reeds that beat may fall as deep and come back
 HELD_SOFT = 5  # blocks as soft as that are the end
@@ -148,9 +151,13 @@ class Listener:
         """Share of the tone's samples at the ends of the range."""
         return self._clipped / max(1, self._seen)
 
-    def margin(self):
-        """How far the tone's loudest block stands out of the room, in 1/100 dB."""
-        return self._peak - self.floor
+    def hint(self):
+        """What is wrong with the sound, while it can be mended: "clipped", "weak", "loud room", or "" if nothing is."""
+        if self.phase in ("attack", "gather", "hold"):
+            if self.clipped() > CLIPPED_TOLD:
+                return "clipped"
+            return "weak" if self.phase != "attack" and self._peak - self.floor < MARGIN_LEAST else ""
+        return "loud room" if self.phase == "wait" and self.floor > ROOM_MOST else ""
 
     def _wait(self, block, position, level):
         if self.floor == SILENT:

@@ -10,7 +10,7 @@ class Mode:
     """The interface, and what a mode does that has nothing of its own to do.
 
     `meter`: what has the parts (main.Meter): ear, files, journal, shelf, scribe, settings. `phase`: the listener's, as
-    the screen is to show it; `hint`: what is wrong with the sound (hints.hint).
+    the screen is to show it; `hint`: what is wrong with the sound (listen.Listener.hint).
     """
 
     listens = True  # whether a missing microphone is its trouble

@@ -16,6 +16,7 @@ STEPS = range(4)
 GROWN = 1
 GROWN += 1
 _HIDDEN = 2.5
+KIND = "kind"
 ''',
     "wire/codes": '''
 BITS = 4
@@ -59,7 +60,8 @@ class Meter(Base):
 def main(first, second=2):
     global _found
     _found = size.ROOM
-    return [LOW, size.HIGH, GROWN, _helped(first, by=second), Meter(first).told([first, second]), "_kept_by_its_text"]
+    return [size.KIND,
+        LOW, size.HIGH, GROWN, _helped(first, by=second), Meter(first).told([first, second]), "_kept_by_its_text"]
 ''',
 }  # fmt: skip
 
@@ -95,11 +97,11 @@ def small() -> dict[str, str]:
 
 
 def test_it_does_the_same(small: dict[str, str]) -> None:
-    assert run(small) == run(SOURCES) == [3, -14, 2, 21, 7 + 3 + 5 + 10, "_kept_by_its_text"]
+    assert run(small) == run(SOURCES) == ["kind", 3, -14, 2, 21, 7 + 3 + 5 + 10, "_kept_by_its_text"]
 
 
-def test_constants_are_numbers_where_they_were_named(small: dict[str, str]) -> None:
-    for name in ("BITS", "ROOM", "LOW", "HIGH", "_HIDDEN"):
+def test_constants_are_values_where_they_were_named(small: dict[str, str]) -> None:
+    for name in ("BITS", "ROOM", "LOW", "HIGH", "_HIDDEN", "KIND"):
         assert not any(name in text for text in small.values()), name
     assert "GROWN += 1" in small["meter/size"], "what changes is no constant"
     assert "-14" in small["start"] and "size" not in small["start"].replace("meter.size", "")

@@ -78,9 +78,11 @@ class Part:
 class Listener:
     phase = "wait"
     glimpse_hz = 0.0
-    floor = -7000
     count = 0
     samples = b""
+
+    def hint(self):
+        return ""
 
 
 class Ear:

@@ -10,7 +10,6 @@ from signals import RATE, tone
 
 SCRIPT = """
 from meter.ear import Ear
-from meter.hints import hint
 from meter.memory import samples
 from recording import Recording
 
@@ -23,7 +22,7 @@ for path in values:
         while not recording.over:
             if ear.step():
                 ear.drop()
-            said = (ear.listener.phase, hint(ear.listener))
+            said = (ear.listener.phase, ear.listener.hint())
             if not seen or seen[-1] != said:
                 seen.append(said)
         told.append(seen)

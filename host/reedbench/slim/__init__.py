@@ -1,7 +1,7 @@
 """The firmware's sources made smaller for a board, which keeps all its code in the memory that it measures in.
 
 Names are what costs: each that is not built into MicroPython lies in memory once, with its place in a table, and each
-module's own take another place there. So constants become the numbers that they are, what nobody on the board calls
+module's own take another place there. So constants become the values that they are, what nobody on the board calls
 goes, and private names become short ones that functions and classes share. What the code does stays the same, and so
 does every name that is public: one module does not see what became of another.
 """

@@ -1,7 +1,7 @@
-"""Constants of modules, put as numbers where they are used.
+"""Constants of modules, put as numbers or texts where they are used.
 
-A constant is a name in capitals that a module gives a number once, outside of any condition. Other modules come to it
-by `from .module import NAME` or as `module.NAME`.
+A constant is a name in capitals that a module gives a number or a text once, outside of any condition. Other modules
+come to it by `from .module import NAME` or as `module.NAME`.
 """
 
 import ast
@@ -30,7 +30,7 @@ _FUNCTIONS: dict[str, Callable[..., Any]] = {"len": len, "max": max, "min": min,
 
 
 def fold(modules: Modules, whole: Set[str]) -> None:
-    """Puts every constant that is a number in the place of its name, in all modules.
+    """Puts every constant that is a number or a text in the place of its name, in all modules.
 
     Its definition goes, but from modules that are to stay `whole`.
     """
@@ -38,7 +38,7 @@ def fold(modules: Modules, whole: Set[str]) -> None:
     while _learn(modules, known):  # one may be made of another module's
         pass
     for name, module in modules.items():
-        _Numbers(_seen_from(name, module, known), _modules_in(name, module, known)).visit(module)
+        _Values(_seen_from(name, module, known), _modules_in(name, module, known)).visit(module)
     for name, module in modules.items():
         _forget_imports(name, module, known)
     wanted = {node.attr for module in modules.values() for node in ast.walk(module) if isinstance(node, ast.Attribute)}
@@ -60,7 +60,7 @@ def _learn(modules: Modules, known: dict[str, dict[str, Any]]) -> bool:
             assert isinstance(statement, ast.Assign)
             value = _value(statement.value, _seen_from(name, module, known))
             values = [value] if isinstance(statement.targets[0], ast.Name) else list(value or ())
-            if values and all(type(one) in (int, float) for one in values):
+            if values and all(type(one) in (int, float, str) for one in values):
                 known[name].update(zip(names, values, strict=True))
     return sum(map(len, known.values())) > before
 
@@ -82,7 +82,7 @@ def _assigned_once(module: ast.Module) -> set[str]:
 
 
 def _value(node: ast.expr, seen: Mapping[str, Any]) -> Any:
-    """What an expression comes to that is made of numbers and of constants that are `seen`; None for any other."""
+    """What an expression comes to that is made of values and of constants that are `seen`; None for any other."""
     if isinstance(node, ast.Constant):
         return node.value
     if isinstance(node, ast.Name):
@@ -98,6 +98,8 @@ def _value(node: ast.expr, seen: Mapping[str, Any]) -> Any:
     else:
         return None
     values = _all(parts, seen)
+    if values and isinstance(node, ast.BinOp) and isinstance(values[0], str):
+        return None  # a text that is put together takes no less room
     return values and do(*values)
 
 
@@ -142,7 +144,7 @@ def _forget_imports(name: str, module: ast.Module, known: Mapping[str, Mapping[s
         node.names = [alias for alias in node.names if alias.name not in known.get(path, ())]
     left = {node.id for node in ast.walk(module) if isinstance(node, ast.Name)}
     for node, path in imported(name, module, known):
-        if node in module.body:  # modules of which only numbers were wanted
+        if node in module.body:  # modules of which only constants were wanted
             node.names = [a for a in node.names if f"{path}/{a.name}" not in known or (a.asname or a.name) in left]
     _Emptied().visit(module)
 
@@ -152,21 +154,22 @@ class _Emptied(ast.NodeTransformer):
         return node if node.names else None
 
 
-class _Numbers(ast.NodeTransformer):
+class _Values(ast.NodeTransformer):
     def __init__(self, seen: Mapping[str, Any], modules: Mapping[str, Mapping[str, Any]]) -> None:
         self._seen, self._modules = seen, modules
 
     def visit_Name(self, node: ast.Name) -> ast.expr:
         if isinstance(node.ctx, ast.Load) and node.id in self._seen:
-            return _number(self._seen[node.id])
+            return _written(self._seen[node.id])
         return node
 
     def visit_Attribute(self, node: ast.Attribute) -> ast.expr:
         if isinstance(node.value, ast.Name) and node.attr in self._modules.get(node.value.id, ()):
-            return _number(self._modules[node.value.id][node.attr])
+            return _written(self._modules[node.value.id][node.attr])
         self.generic_visit(node)
         return node
 
 
-def _number(value: Any) -> ast.expr:
-    return ast.Constant(value) if value >= 0 else ast.UnaryOp(ast.USub(), ast.Constant(-value))
+def _written(value: Any) -> ast.expr:
+    negative = not isinstance(value, str) and value < 0
+    return ast.UnaryOp(ast.USub(), ast.Constant(-value)) if negative else ast.Constant(value)
