@@ -55,12 +55,17 @@ class Cuts:
             return f"{name}: {error}"
         return ""
 
-    def twice(self, name: str, count: int) -> Iterator[str]:
-        """Faults of so many of the cases that cut the recovery from case `name` as well, drawn by that name."""
+    def faults(self, name: str, count: int) -> Iterator[str]:
+        """Faults of the case `name`, and of so many that cut the recovery from it as well, drawn by that name."""
+        if fault := self.fault(name):
+            yield fault
+            return
         chance = random.Random(name)
-        operations = len(self._run(name).operations)
+        operations = len(self._evening.operations)
         for _ in range(count):
-            yield self.fault(f"{name}/{chance.randrange(operations)}.{chance.choice(list(cut_flash.WAYS))}")
+            then = f"{name}/{chance.randrange(operations)}.{chance.choice(list(cut_flash.WAYS))}"
+            if fault := self.fault(then):
+                yield fault
 
     def _run(self, name: str) -> Day:
         found = _NAME.fullmatch(name)
@@ -125,9 +130,10 @@ def _hold_basebands(diary: Diary) -> None:
 def _hold_against(day: Day, found: list[bytes], before: Moment, after: Moment) -> None:
     """What was shown as saved is there, once; of what was just being saved all, a beginning or nothing.
 
-    A survey that was finished when the power went is ended as soon as it is back.
+    A survey that was finished when the power went is ended as soon as it is back, perhaps as the day did it later.
     """
-    if found and record.unpack(found[-1])[0] == "end" and found[-1] not in day.records[len(found) - 1 : len(found)]:
+    ends = bool(found) and record.unpack(found[-1])[0] == "end"
+    if ends and (len(found) > after.saved or found[-1] != day.records[len(found) - 1]):
         found = found[:-1]
     assert len(found) >= before.saved, f"{before.saved} records were shown as saved, {len(found)} are left"
     assert len(found) <= after.saved, f"{len(found)} records are there, only {after.saved} were made"

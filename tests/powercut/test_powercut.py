@@ -53,7 +53,7 @@ def test_a_sample_of_single_cuts(cuts: Cuts) -> None:
 
 
 def test_a_sample_of_double_cuts(cuts: Cuts) -> None:
-    assert not any(cuts.twice(f"{len(cuts.day.operations) // 2}.part", 10))
+    assert not list(cuts.faults(f"{len(cuts.day.operations) // 2}.part", 10))
 
 
 def run(task: tuple[int, int]) -> tuple[tuple[int, int, int], list[str]]:
@@ -63,7 +63,7 @@ def run(task: tuple[int, int]) -> tuple[tuple[int, int, int], list[str]]:
     with TemporaryDirectory() as folder, Cuts(Path(folder)) as cuts:
         names = cuts.names()[part::parts]
         for name in names:
-            faults += filter(None, [cuts.fault(name), *cuts.twice(name, TWICE)])
+            faults += cuts.faults(name, TWICE)
         return (len(cuts.day.operations), len(names), len(names) * TWICE), faults
 
 
