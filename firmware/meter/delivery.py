@@ -18,17 +18,20 @@ WORK_SIZE = 10
 
 
 class Delivery:
-    """Begins with the values of its `instrument` message; all below raise WireError for what does not belong."""
+    """Begins with the values of its `instrument` message; all below raise WireError for what does not belong.
 
-    def __init__(self, values):
+    `body`: of the message the values came in, where it is at hand; else it is written again.
+    """
+
+    def __init__(self, values, body=None):
         record.state_byte(values["state"])
         self._instrument = Instrument(values)
         self._seen = bytearray(messages.REEDS_MAX)  # how often each ordinal has come
         self._control = -1  # the one that has come again
         self._work = bytearray()  # what is known of its reeds, packed
-        self.check = _crc("instrument", values, 0)
+        self.check = _crc("instrument", values, body, 0)
 
-    def add(self, values):
+    def add(self, values, body=None):
         """The next reed (values of `reed`)."""
         ordinal = values["ordinal"]
         role = self._seen[ordinal]
@@ -38,14 +41,14 @@ class Delivery:
         self._seen[ordinal] += 1
         if role:
             self._control = ordinal
-        self.check = _crc("reed", values, self.check)
+        self.check = _crc("reed", values, body, self.check)
 
-    def add_work(self, values):
+    def add_work(self, values, body=None):
         """What is known of a reed (values of `work`)."""
         if len(self._work) >= len(self._instrument) * WORK_SIZE:
             raise WireError("bad", "there is more work than reeds")
         self._work.extend(struct.pack(WORK, *[values[name] for name in WORK_FIELDS]))
-        self.check = _crc("work", values, self.check)
+        self.check = _crc("work", values, body, self.check)
 
     def whole(self, check):
         """The Instrument, if it has come whole and as it was sent."""
@@ -77,13 +80,14 @@ def stored(store):
         with store.reading(FILE) as file:
             coming = None
             for line in file:
-                name, values = messages.read_ask(line.decode().rstrip("\n"))
+                body = line.decode().rstrip("\n")
+                name, values = messages.read_ask(body)
                 if name == "instrument":
-                    coming = Delivery(values)
+                    coming = Delivery(values, body)
                 elif name == "reed":
-                    coming.add(values)
+                    coming.add(values, body)
                 elif name == "work":
-                    coming.add_work(values)
+                    coming.add_work(values, body)
                 else:
                     return coming.whole(values["check"])
     except (WireError, UnicodeError, AttributeError):  # the last: a line before that of the instrument
@@ -95,5 +99,5 @@ def _line(name, values):
     return messages.ask(name, values).encode() + b"\n"
 
 
-def _crc(name, values, before):
-    return binascii.crc32(messages.ask(name, values).encode(), before)
+def _crc(name, values, body, before):
+    return binascii.crc32((body or messages.ask(name, values)).encode(), before)

@@ -30,11 +30,9 @@ class Number:
 
     def read(self, word):
         digits = word[1:] if word[:1] == "-" else word
-        if not 0 < len(digits) <= 12:
+        # As bytes, since Python takes other scripts' digits in a text for digits too.
+        if not 0 < len(digits) <= 12 or not digits.encode().isdigit():
             raise WireError("bad", "%s is not a number" % self.name)
-        for sign in digits:
-            if not "0" <= sign <= "9":
-                raise WireError("bad", "%s is not a number" % self.name)
         value = int(word)
         if not self.low <= value <= self.high:
             raise WireError("bad", "%s is not a %s" % (self.name, self.kind))
@@ -65,19 +63,14 @@ class Text:
         return "".join(parts).replace("%", "~")
 
     def read(self, word):
-        raw = bytearray()
-        at = 0
+        plain, *coded = word.split("~")
+        raw = plain.encode()
         try:
-            while at < len(word):
-                if word[at] == "~":
-                    if at + 3 > len(word):
-                        raise ValueError()
-                    raw.extend(binascii.unhexlify(word[at + 1 : at + 3]))
-                    at += 3
-                else:
-                    raw.append(ord(word[at]))
-                    at += 1
-            value = bytes(raw).decode()
+            for part in coded:
+                if len(part) < 2:
+                    raise ValueError()
+                raw += binascii.unhexlify(part[:2]) + part[2:].encode()
+            value = raw.decode()
         except (ValueError, UnicodeError):
             raise WireError("bad", "%s is not well-formed text" % self.name)
         if len(raw) > self.longest:

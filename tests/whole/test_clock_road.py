@@ -1,6 +1,7 @@
 """A crystal that runs off, down the whole road: found over the real link, told to the real meter, applied, recorded."""
 
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -93,12 +94,18 @@ def test_takes_are_corrected_from_the_moment_that_the_error_is_known(tmp_path: P
 
 @pytest.mark.exhaustive
 @pytest.mark.usefixtures("held")
-@pytest.mark.parametrize("ppm", [50.0, -50.0, 0.0])
-def test_an_injected_error_is_found_within_3_ppm_in_two_minutes(ppm: float, tmp_path: Path) -> None:
-    with (
-        DeskMeter(Player(), fast=False, crystal_ppm=ppm) as meter,
-        Ledger.open(tmp_path / "l.db", write=True) as ledger,
-        converse(meter.port, ledger.identity) as talk,
-    ):
-        found = watch(talk, ledger, 120)
-        assert found.told and found.rate and abs(found.rate.ppm - ppm) < 3, found
+def test_injected_errors_are_found_within_3_ppm_in_two_minutes(tmp_path: Path) -> None:
+    """Three meters side by side: what each of them takes is time, not work."""
+
+    def look(ppm: float) -> Calibration:
+        with (
+            DeskMeter(Player(), fast=False, crystal_ppm=ppm) as meter,
+            Ledger.open(tmp_path / f"{ppm}.db", write=True) as ledger,
+            converse(meter.port, ledger.identity) as talk,
+        ):
+            return watch(talk, ledger, 120)
+
+    errors = PPM, -PPM, 0.0
+    with ThreadPoolExecutor(len(errors)) as pool:
+        for ppm, found in zip(errors, pool.map(look, errors), strict=True):
+            assert found.told and found.rate and abs(found.rate.ppm - ppm) < 3, found
