@@ -24,8 +24,6 @@ FAULTS = {
 class Spoiled:
     """As much of serial.Serial as reedbench.link uses. Byte `place` of all that passes meets `fault`, once."""
 
-    in_waiting = 0
-
     def __init__(self, bench: Bench, fault: str = "", place: int = -1) -> None:
         self._bench = bench
         self._fault = fault
@@ -33,6 +31,10 @@ class Spoiled:
         self._gone = False
         self._late_to_meter = self._late_to_host = self._arrived = b""
         self.passed = 0
+
+    @property
+    def in_waiting(self) -> int:
+        return len(self._arrived)
 
     def write(self, data: bytes) -> None:
         now, late = self._spoil(data)

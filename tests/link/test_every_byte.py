@@ -16,7 +16,7 @@ from spoiled import FAULTS, Bench, Spoiled
 
 from cut_day import Diary  # isort: skip - found by way of spoiled
 
-REEDS = 3
+REEDS = 2
 SAMPLE = 211  # a prime, so that the sample falls on bytes of all kinds
 PATIENCE_S = 2.0
 
