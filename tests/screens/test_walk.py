@@ -19,7 +19,7 @@ def walks(tmp_path_factory):
     if micropython() is None:
         pytest.skip("this system has no MicroPython Unix port")
     folder = tmp_path_factory.mktemp("flashes")
-    command = [micropython(), "-X", "heapsize=64m", str(HERE / "walk.py"), str(ROOT), str(folder)]
+    command = [micropython(), "-X", "heapsize=6m", str(HERE / "walk.py"), str(ROOT), str(folder)]
     done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=170)
     assert done.returncode == 0, done.stderr or done.stdout[-2000:]
     found = {start: {} for start in STARTS}
