@@ -64,6 +64,7 @@ hardware: .venv/ready-for-hardware ## Make pin file, parts list, wiring drawings
 	$(BIN)/python hardware/make_hardware.py
 	$(BIN)/python hardware/enclosure.py hardware/stl build/enclosure
 	$(BIN)/python hardware/enclosure_pictures.py
+	$(BIN)/python hardware/renderings.py
 
 clean: ## Remove everything that is made
 	rm -rf .venv build host/dist .pytest_cache .ruff_cache host/.mypy_cache

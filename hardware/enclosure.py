@@ -1,18 +1,14 @@
-"""The case, from the sizes in wiring.toml: shell, lid, belt clip and stand, and where each part sits in it.
+"""The shapes of the case: shell, lid, belt clip and stand, in the axes and units of seats.py.
 
-x to the right and y up as one looks at the face, z from the lid's outside (0) to the face's. Millimetres. Printed
-without supports: shell on its face, lid on its outside, clip and stand on their sides.
+Printed without supports: shell on its face, lid on its outside, clip and stand on their sides.
 
 .venv/bin/python hardware/enclosure.py STL STEP    writes such files into two folders; needs the extra `hardware`
 """
 
 import sys
-from dataclasses import astuple, dataclass
 from functools import cache
-from math import cos, radians, sin
 from pathlib import Path
 
-import wiring
 from build123d import (
     Axis,
     Box,
@@ -31,51 +27,41 @@ from build123d import (
     export_stl,
     extrude,
 )
+from seats import (
+    BOARD_LIFT,
+    CEILING,
+    CLIP_WIDTH,
+    CLIP_X,
+    DEPTH,
+    FACE,
+    FLOOR,
+    FOAM,
+    HEIGHT,
+    INSIDE_X,
+    INSIDE_Y,
+    KEYS,
+    LID,
+    ON_THE_BED,
+    PORT,
+    RIB,
+    SEATS,
+    SIZE,
+    SLACK,
+    STAND_WIDTH,
+    STRIP_TOP,
+    THINNEST,
+    WALL,
+    WIDTH,
+    WINDOW,
+    leaning,
+)
+from seats import contents as seated
 
-WIDTH, HEIGHT, DEPTH = 63.0, 98.0, 26.0  # outside
-WALL, FACE, LID, RIB = 2.0, 2.0, 3.0, 1.6
-THINNEST = 1.2  # three lines of a 0.4 mm nozzle
-SLACK = 0.3  # around what is put between ribs
 PILOT, THROUGH, HEAD = 1.7, 2.4, 4.4  # holes for an M2 screw: to cut its thread, to pass, to take its head
-FOAM = 1.0  # tape under cell and charger
-INSIDE_X, INSIDE_Y, FLOOR, CEILING = WIDTH / 2 - WALL, HEIGHT / 2 - WALL, LID, DEPTH - FACE
-
-KEY_PITCH = 15.24  # six holes of perforated board
-KEY_HEIGHT, KEY_ABOVE = 9.5, 1.2  # of a push button from its board to its tip, and how far that stands out of the face
 POST_PITCH = 45.72  # the two holes that hold the keys' strip, eighteen holes apart
 BOARD_HOLES = (47.0, 11.4)  # Raspberry Pi Pico data sheet, figure "dimensions"
-BOARD_LIFT = 3.5  # solder joints and wires under the board
-WINDOW = (25.0, 16.0)  # more than the lit area of any 0.96 inch module, which is 21.7 x 10.9
-PORT = 2.0  # diameter of the hole in front of the microphone
 PLUG_USB, PLUG_USB_C = (12.0, 8.5), (12.5, 7.0)  # room for the plugs' grips: width, height
-CLIP_X, CLIP_SCREWS = -10.0, (25.0, 38.0)  # the clip's middle, and its screws' heights
-LEAN = 25.0  # degrees from upright, in the stand
-
-
-@dataclass(frozen=True)
-class Seat:
-    """Where a part of the wiring sits: middle in x and y, and the z of its side towards the lid."""
-
-    x: float
-    y: float
-    z: float
-
-
-def _sizes() -> dict[str, tuple[float, ...]]:
-    return {part.id: part.size_mm for part in wiring.read().parts if part.size_mm}
-
-
-SIZE = _sizes()
-STRIP_TOP = DEPTH + KEY_ABOVE - KEY_HEIGHT  # side of the keys' strip towards the face
-SEATS = {
-    "board": Seat(INSIDE_X - 1 - SIZE["board"][0] / 2, -29.5, FLOOR + BOARD_LIFT),
-    "cell": Seat(0, 1.5, FLOOR + FOAM),
-    "charger": Seat(INSIDE_X - SLACK - SIZE["charger"][0] / 2, 30.75, FLOOR + FOAM),
-    "switch": Seat(-INSIDE_X + SLACK + SIZE["switch"][2] / 2, 31, FLOOR),
-    "display": Seat(0, 12.5, CEILING - SIZE["display"][2]),
-    "microphone": Seat(0, 37, CEILING - SIZE["microphone"][2]),
-    "strip": Seat(0, -29.5, STRIP_TOP - SIZE["strip"][2]),
-}
+CLIP_SCREWS = (25.0, 38.0)  # the clip's screws' heights
 
 
 def _block(x: float, y: float, z: float, width: float, height: float, depth: float) -> Part:
@@ -116,7 +102,7 @@ def shell() -> Part:
         body -= _pole(x, SEATS["strip"].y, STRIP_TOP, PILOT, 5.5)
     for x, y in _corners():
         body -= _pole(x, y, FLOOR, PILOT, 8)
-    for x in (-KEY_PITCH, 0, KEY_PITCH):
+    for x in KEYS.values():
         body -= _pole(x, SEATS["strip"].y, CEILING, 4.4, FACE)
     display, microphone = SEATS["display"], SEATS["microphone"]
     body -= Pos(display.x, display.y, CEILING) * _opening(*WINDOW)
@@ -201,7 +187,7 @@ def clip() -> Part:
         (bottom + 7, out + arm), (top - 3, out + arm), (top - 3, -plate), (20, -plate),
     ]  # fmt: skip
     # Sketched in y and z, extruded along x.
-    body = Pos(CLIP_X, 0, 0) * extrude(Plane.YZ * Polygon(*outline, align=None), 8, both=True)
+    body = Pos(CLIP_X, 0, 0) * extrude(Plane.YZ * Polygon(*outline, align=None), CLIP_WIDTH / 2, both=True)
     for y in CLIP_SCREWS:
         body -= _pole(CLIP_X, y, -plate, THROUGH, plate) + _pole(CLIP_X, y, -plate, HEAD, 1.5)
         body -= _pole(CLIP_X, y, out, 5.5, arm)
@@ -218,38 +204,23 @@ def stand() -> Part:
     profile += _slab(back, back + thick, 0, 38)
     profile += _slab(front - thick, front, 0, 8)
     profile -= Pos(0, -100) * Rectangle(400, 200)
-    return extrude(Plane.YZ * profile, 25, both=True)
+    return extrude(Plane.YZ * profile, STAND_WIDTH / 2, both=True)
 
 
 def _slab(near: float, far: float, low: float, high: float) -> Face:
     return Polygon(*[leaning(u, v) for u, v in ((near, low), (far, low), (far, high), (near, high))], align=None)
 
 
-def leaning(u: float, v: float) -> tuple[float, float]:
-    """(y, z) on the bench of a point `u` behind the face and `v` above the bottom of a meter in the stand."""
-    lean = radians(LEAN)
-    return u * cos(lean) + v * sin(lean), 4 + (DEPTH + SLACK) * sin(lean) - u * sin(lean) + v * cos(lean)
-
-
 def contents() -> dict[str, Part]:
     """The parts where they sit, as blocks."""
     blocks = {}
-    for name, seat in SEATS.items():
-        width, height, depth = SIZE[name]
-        if name == "switch":
-            width, height, depth = depth, width, height
-        blocks[name] = _block(seat.x, seat.y, seat.z, width, height, depth)
-    board, charger, switch = SEATS["board"], SEATS["charger"], SEATS["switch"]
-    edge = board.x + SIZE["board"][0] / 2
-    # The board is 1 mm thick, its socket 2.7 high and 1.3 beyond its edge.
-    blocks["board"] = _block(board.x, board.y, board.z, *SIZE["board"][:2], 1)
-    blocks["board"] += _block(edge - 1.5, board.y, board.z + 1, 5.6, 8, 2.7)
-    blocks["charger"] += _block(charger.x + SIZE["charger"][0] / 2, charger.y, charger.z + 1.6, 2, 9, 3.2)
-    blocks["microphone"] = _pole(*astuple(SEATS["microphone"]), SIZE["microphone"][0], SIZE["microphone"][2])
-    blocks["switch"] += _block(-WIDTH / 2, switch.y, switch.z + 1.2, 2 * WALL + 4, 2, 2)
-    for name, x in (("key_up", -KEY_PITCH), ("key_down", 0.0), ("key_do", KEY_PITCH)):
-        y, (width, height, depth) = SEATS["strip"].y, SIZE["key"]
-        blocks[name] = _block(x, y, STRIP_TOP, width, height, depth) + _pole(x, y, STRIP_TOP, 3.5, KEY_HEIGHT)
+    for name, bodies in seated().items():
+        blocks[name] = Part()
+        for one in bodies:
+            if one.round:
+                blocks[name] += _pole(one.x, one.y, one.z, one.width, one.depth)
+            else:
+                blocks[name] += _block(one.x, one.y, one.z, one.width, one.height, one.depth)
     return blocks
 
 
@@ -258,9 +229,9 @@ PRINTED = {"shell": shell, "lid": lid, "clip": clip, "stand": stand}
 
 def for_printing(name: str) -> Part:
     """A printed part as it lies on the printer's bed."""
-    turn = {"shell": Rot(180, 0, 0), "lid": Rot(0, 0, 0), "clip": Rot(0, 90, 0), "stand": Rot(0, 90, 0)}[name]
-    part = turn * PRINTED[name]()
-    return Pos(0, 0, -part.bounding_box().min.Z) * part
+    axis, angle, bed = ON_THE_BED[name]
+    turn = Rot(angle, 0, 0) if axis == "x" else Rot(0, angle, 0)
+    return Pos(0, 0, -bed) * turn * PRINTED[name]()
 
 
 if __name__ == "__main__":

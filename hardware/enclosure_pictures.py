@@ -1,13 +1,14 @@
-"""Line drawings of the case, and of what sits where in it, as SVG."""
+"""Line drawings of what sits where in the case, as SVG; renderings.py makes the shaded pictures of the whole."""
 
 import re
 from math import hypot
 from pathlib import Path
 
 import enclosure as case
-from build123d import Compound, ExportSVG, Part, Pos, Rot
+from build123d import Compound, ExportSVG, Part
+from wiring import HERE
 
-_FRONT, _BEHIND, _BENCH = (90, -160, 420), (-60, -140, -420), (300, -330, 240)
+_FRONT, _BEHIND = (90, -160, 420), (-60, -140, -420)
 
 
 def draw(folder: Path) -> None:
@@ -18,14 +19,6 @@ def draw(folder: Path) -> None:
     keys = [inside[name] for name in inside if name.startswith("key")]
     _picture(folder / "case-lid.svg", [case.lid()], lid, _FRONT)
     _picture(folder / "case-face.svg", [case.shell(), *keys], face, _BEHIND)
-    lift, drop = Pos(0, 0, 45), Pos(0, 0, -25)  # as far apart as shows what goes where
-    apart = [lift * body for body in (case.shell(), *keys)] + [case.lid(), drop * case.clip()]
-    _picture(folder / "case-open.svg", apart, lid, (260, -330, 150), up=(0, 0, 1))
-    whole = [case.shell(), case.lid(), inside["display"], *keys, inside["switch"]]
-    y, z = case.leaning(0, 0)
-    leaning = Pos(0, y, z) * Rot(90 - case.LEAN, 0, 0) * Pos(0, case.HEIGHT / 2, -case.DEPTH)
-    bodies = [case.stand(), *[leaning * body for body in whole]]
-    _picture(folder / "case.svg", bodies, {}, _BENCH, up=(0, 0, 1))
     _picture(folder / "case-back.svg", [case.lid(), case.clip()], {}, (-200, 60, -300))
 
 
@@ -69,4 +62,4 @@ def _name(words: str, x: float, y: float) -> str:
 
 
 if __name__ == "__main__":
-    draw(case.wiring.HERE / "pictures")
+    draw(HERE / "pictures")
