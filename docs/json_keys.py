@@ -79,6 +79,7 @@ KEYS = {
         "files": "files of the firmware",
         "bytes": "size of them all",
         "copied": "files that had to be copied",
+        "processor": "what it was compiled for: armv6m for a Pico, armv7emsp for a Pico 2",
         "folder": "folder on the board that it starts from",
         "records": "records in the meter's memory",
     },

@@ -59,8 +59,9 @@ TEXTS = {
     "action", "aside", "bank", "board", "both", "breath", "copy", "date", "did", "doing", "face", "file",
     "firmware", "firmware_before", "first_plate", "folder", "home", "home_before", "id", "instrument",
     "instrument_name", "interval", "key", "key_id", "kind", "last_hole", "law", "layout", "ledger", "member",
-    "meter", "mts", "name", "note", "offset_learned_from", "part", "place", "plate", "port", "reed", "reedbench",
-    "remark", "schema", "seat", "serial", "sheet", "sign", "site", "slide", "source", "stage", "state", "table",
+    "meter", "mts", "name", "note", "offset_learned_from", "part", "place", "plate", "port", "processor", "reed",
+    "reedbench", "remark", "schema", "seat", "serial", "sheet", "sign", "site", "slide", "source", "stage", "state",
+    "table",
     "takes_left_out", "temperament", "then", "title", "tuned", "verdict", "was", "what", "when", "where", "why",
     "wind", "work", "zone",
 }  # fmt: skip

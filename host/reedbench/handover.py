@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from reedbench.errors import BadInput, Failed, LinkFault, NoMeter
 from reedbench.finding import NOBODY
-from reedbench.image import ARCHITECTURES
+from reedbench.image import BOARDS
 from reedbench.link import Link, Meter, greet
 from reedbench.port import open_port
 
@@ -26,7 +26,7 @@ def hand_over(port: str, may: Callable[[str], None]) -> Meter | None:
         with open_port(port) as opened:
             opened.write(_ASIDE)
             meter = greet(Link(opened), port, NOBODY)
-            if meter.board not in ARCHITECTURES:
+            if meter.board not in BOARDS:
                 raise BadInput(f"the meter on {port} is a {meter.board} meter, which needs nothing installed")
             status = meter.link.request("status")
             if status["doing"] == "survey" and status["done"]:

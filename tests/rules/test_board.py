@@ -3,12 +3,24 @@
 import ast
 
 import pytest
-from reedbench.image import BOOT, SLOTS, board_files, boot_file, slot_of, sources, understood_by
+from reedbench.image import (
+    BOOT,
+    PROCESSORS,
+    SLOTS,
+    board_files,
+    boot_file,
+    firmware_files,
+    slot_of,
+    sources,
+    understood_by,
+)
 from tree import firmware, imports, module, shown, tree, within
 
 # Feature byte of an .mpy file: native code's architecture in bits 2 to 5 (MicroPython documentation, "mpy files").
-ARMV6M = 4
+ARMV6M, ARMV7EMSP = 4, 7
 UNDERSTOOD = 0x1306
+# Computed from MicroPython's py/persistentcode.h for a processor with Thumb-2 and short floats; not seen on a board.
+UNDERSTOOD_BY_PICO_2 = 0x1F06
 # Modules of MicroPython's own rp2 image (MicroPython documentation, "rp2" and the standard libraries).
 BUILT_IN = (
     "array", "binascii", "errno", "framebuf", "gc", "io", "json", "machine", "math", "micropython", "os", "rp2",
@@ -35,6 +47,12 @@ def test_all_of_it_is_compiled_for_the_board(files: dict[str, bytes]) -> None:
 def test_a_board_can_tell_whether_it_understands_them(files: dict[str, bytes]) -> None:
     """By `sys.implementation._mpy` of MicroPython 1.28.0 for the Pico, as an emulated one prints it."""
     assert understood_by({name: data for name, data in files.items() if name != BOOT}) == UNDERSTOOD & 0x3FFF
+
+
+def test_it_compiles_for_a_pico_2() -> None:
+    compiled = firmware_files(processor=PROCESSORS[ARMV7EMSP])
+    assert {data[2] >> 2 & 15 for data in compiled.values()} == {0, ARMV7EMSP}
+    assert understood_by(compiled) == UNDERSTOOD_BY_PICO_2
 
 
 def test_it_starts(files: dict[str, bytes]) -> None:

@@ -220,6 +220,7 @@ def installed(patch: pytest.MonkeyPatch) -> Any:
     meter = Meter(Link(None), "P", "S", "pico", "0", 1, 7, 0, 9, 1000, 0, "")  # type: ignore[arg-type]
     patch.setattr(command, "hand_over", lambda port, may: meter)
     patch.setattr(command, "at_prompt", lambda port: contextlib.nullcontext())
+    patch.setattr(command, "processor", lambda board: "armv6m")
     patch.setattr(command, "examine", lambda board, files: Found("reed-a", ()))
     patch.setattr(command, "bring", lambda board, found, files, step: Brought("reed-b", len(files), True))
     patch.setattr(command, "take_back", lambda port: meter)

@@ -8,8 +8,8 @@ import click
 from reedbench.errors import Failed
 from reedbench.finding import the_board
 from reedbench.handover import hand_over, take_back
-from reedbench.image import firmware_files
-from reedbench.installing import bring, examine
+from reedbench.image import USUAL, firmware_files
+from reedbench.installing import bring, examine, processor
 from reedbench.options import json_option, port_option, sure, yes_option
 from reedbench.output import progress, report
 from reedbench.prompt import at_prompt
@@ -38,7 +38,8 @@ def command(port: str | None, yes: bool, as_json: bool) -> None:
 
     before = hand_over(port, may)
     with at_prompt(port) as board:
-        files = firmware_files()
+        compiled_for = processor(board)
+        files = firmware_files(processor=compiled_for)
         found = examine(board, files)
         if found.others:
             may(
@@ -61,6 +62,7 @@ def command(port: str | None, yes: bool, as_json: bool) -> None:
         "installed": brought.switched,
         "files": len(files),
         "bytes": sum(map(len, files.values())),
+        "processor": compiled_for,
         "copied": brought.copied,
         "folder": brought.slot,
         "records": after.records_from(0),
@@ -77,4 +79,6 @@ def _lines(data: dict[str, Any]) -> Iterator[str]:
             was += f" with the firmware {data['firmware_before']}"
         yield f"It was {was}. {data['files']} files, {data['bytes'] // 1000} kB, are on it and were read back."
         yield f"It starts the firmware {data['firmware']} from its folder {data['folder']} from now on."
+    if data["processor"] != USUAL:
+        yield "It is compiled for a Pico 2, on which nobody has tried it yet: do every step of hardware/bring-up.md."
     yield f"Meter {data['meter']} answers; {data['records']} records are in its memory."
