@@ -48,6 +48,7 @@ SCREENS = {
     "check-off": ("en-check-off", "en-check-moved"),
     "check-list": ("en-check-list",),
     "check-kind": ("en-check-kind",),
+    "microphone": ("en-microphone", "en-hearing-loud-room", "en-hearing-too-loud", "en-again-weak"),
     "hearing": ("en-hearing-take",),
 }
 

@@ -40,9 +40,9 @@ def test_levels_are_those_of_the_page() -> None:
     """hardware/microphone.md: the firmware counts dB SPL less 123; half the way is 6 dB; the stream's table."""
     assert Around(reed_db=94, distance_cm=10).tone_dbfs == pytest.approx(-29, abs=0.05)
     assert Around(distance_cm=10).tone_dbfs - Around(distance_cm=20).tone_dbfs == pytest.approx(6.02, abs=0.01)
-    for cm, m_s, db in ((5, 6.0, 115), (10, 3.0, 103), (15, 2.0, 96), (20, 1.5, 91), (30, 1.0, 84)):
+    for cm, m_s, db in ((5, 6.0, 115), (10, 3.0, 102), (15, 2.0, 95), (20, 1.5, 90), (30, 1.0, 83)):
         stream = Around(distance_cm=cm, aside_cm=0)
-        assert stream.wind_m_s == pytest.approx(m_s, abs=0.06) and stream.wind_db == pytest.approx(db, abs=1.0)
+        assert stream.wind_m_s == pytest.approx(m_s, abs=0.06) and stream.wind_db == pytest.approx(db, abs=0.5)
     assert AROUND["beside-breath"].wind_m_s < 0.01, "a hand's breadth aside there is nothing"
     quiet = caught(Around(room_db=-50).room(4 * RATE, np.random.default_rng(1)))
     assert level_db(quiet) + 123 - 3 == pytest.approx(33 - 3, abs=1)
