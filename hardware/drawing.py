@@ -84,12 +84,22 @@ def svg(wiring: Wiring, step: str = "") -> str:
     body += [line for owner in _PIECES if owner in owners for line in _piece(wiring, owner)]
     body += [line for wire in now for line in _number(wire)]
     title = f"Wiring of the meter, step: {step}" if step else "Wiring of the meter"
+    left, width = _edges(owners)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_HEIGHT}" width="{_WIDTH}" height="{_HEIGHT}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} 0 {width} {_HEIGHT}" width="{width}" height="{_HEIGHT}" '
         f'font-family="DejaVu Sans, Verdana, sans-serif" font-size="13" fill="{_LINE}">\n'
         f"<title>{title}</title>\n"
-        f'<rect width="{_WIDTH}" height="{_HEIGHT}" fill="#fff"/>\n' + "\n".join(body) + "\n</svg>\n"
+        f'<rect x="{left}" width="{width}" height="{_HEIGHT}" fill="#fff"/>\n' + "\n".join(body) + "\n</svg>\n"
     )
+
+
+def _edges(owners: set[str]) -> tuple[int, int]:
+    """Left edge and width of a drawing of these parts: room beside the outermost for wires and their numbers."""
+    pieces = [_PIECES[owner] for owner in owners if owner in _PIECES]
+    left = min([_BOARD_X - 30, *(piece.x - 40 for piece in pieces)])
+    right = max([_BOARD_X + _BOARD_WIDTH + 60, *(piece.x + piece.width + 80 for piece in pieces if piece.x > _BOARD_X)])
+    left = max(0, left)
+    return left, min(_WIDTH, right) - left
 
 
 def _board(wiring: Wiring, marked: set[str]) -> list[str]:
@@ -102,7 +112,7 @@ def _board(wiring: Wiring, marked: set[str]) -> list[str]:
     ]
     for number, name in enumerate(wiring.pads, start=1):
         x, y = _board_pad(number)
-        fill, colour = ("#ffd75e", _LINE) if str(number) in marked else ("#fff", "#999")
+        fill, colour = ("#ffd75e", _LINE) if str(number) in marked else ("#fff", "#777")
         drawn.append(f'<circle cx="{x}" cy="{y}" r="5" fill="{fill}" stroke="{_LINE}"/>')
         beside, anchor = (10, "start") if number <= 20 else (-10, "end")
         drawn.append(_text(x + beside, y + 5, f"{number} {name}", anchor, colour, 12))
