@@ -86,7 +86,8 @@ def svg(wiring: Wiring, step: str = "") -> str:
     title = f"Wiring of the meter, step: {step}" if step else "Wiring of the meter"
     left, width = _edges(owners)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} 0 {width} {_HEIGHT}" width="{width}" height="{_HEIGHT}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left} 0 {width} {_HEIGHT}" '
+        f'width="{width}" height="{_HEIGHT}" '
         f'font-family="DejaVu Sans, Verdana, sans-serif" font-size="13" fill="{_LINE}">\n'
         f"<title>{title}</title>\n"
         f'<rect x="{left}" width="{width}" height="{_HEIGHT}" fill="#fff"/>\n' + "\n".join(body) + "\n</svg>\n"
