@@ -68,7 +68,7 @@ def narrowed(start: float, end: float, fraction: ArrayLike) -> Floats:
 
 
 def _moved(start: float, end: float, fraction: ArrayLike, thinner: bool) -> Floats:
-    edges = np.unique([*np.linspace(0, 1, ELEMENTS + 1), start, end])
+    edges = np.array(sorted({*np.linspace(0, 1, ELEMENTS + 1), start, end}))
     middles = (edges[1:] + edges[:-1]) / 2
     left = 1 - np.asarray(fraction, float)[..., None] * ((start < middles) & (middles < end))
     worked = modes(edges, thickness=left) if thinner else modes(edges, width=left)

@@ -92,7 +92,7 @@ def _without_valve(cause: Cause) -> Cause:
 
 
 def _wrong_way(reed: InstrumentReed, evidence: Evidence) -> Cause | None:
-    step = evidence.steps[-1].get(reed.ordinal) if evidence.steps else None
+    step = evidence.step().get(reed.ordinal) if evidence.history else None
     if step is None or evidence.action(reed.ordinal) != "raise" or step.cents > -max(ANSWER_CENTS, step.u95_cents):
         return None
     said = f"Went {signed(step.cents)} ± {step.u95_cents:.1f} cents after it was to be raised"
@@ -132,8 +132,8 @@ def _sinks(reed: InstrumentReed, evidence: Evidence) -> Cause | None:
     """Falling at every step of the last surveys between which nothing was done to it, and by enough."""
     lost = u95 = 0.0
     surveys = 1
-    for place in range(len(evidence.steps) - 1, -1, -1):
-        step = evidence.steps[place].get(reed.ordinal)
+    for place in range(len(evidence.history) - 1, -1, -1):
+        step = evidence.step(place).get(reed.ordinal)
         if step is None or step.cents >= 0 or evidence.action(reed.ordinal, place):
             break
         lost, u95, surveys = lost - step.cents, max(u95, step.u95_cents), surveys + 1

@@ -20,8 +20,9 @@ from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredTake
 from reedbench.link import Link, converse
 from reedbench.load import load
+from reedbench.pages.bench import survey_info
 from reedbench.plan import Plan
-from reedbench.planning import planned, survey_info
+from reedbench.planning import planned
 from reedbench.pull import pull
 
 LONGEST_S = 600.0  # of waiting for the survey: a sign that something hangs

@@ -6,7 +6,6 @@ What all reeds did alike, as when the room was colder, is taken off wherever a r
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import pairwise
 from statistics import median
 
 from reedbench.instrument import Instrument
@@ -67,10 +66,18 @@ class Evidence:
         own, _ = apart({n: cents_between(self._now[n].hz, hz) for n, hz in self.accepted.items() if n in self._now})
         return own
 
+    def step(self, place: int = -1) -> Mapping[int, Step]:
+        """From the survey at that place of the history to the next, the last one to this."""
+        place %= len(self.history)
+        if place not in self._steps:
+            after = self.history[place + 1] if place + 1 < len(self.history) else self._now
+            self._steps[place] = _step(self.history[place], after)
+        return self._steps[place]
+
     @cached_property
-    def steps(self) -> list[dict[int, Step]]:
-        """From each survey to the next, the last step to this one."""
-        return [_step(before, after) for before, after in pairwise((*self.history, self._now))]
+    def _steps(self) -> dict[int, dict[int, Step]]:
+        """Those that were asked for."""
+        return {}
 
     def settled(self, action: str) -> Settling:
         """What to expect of reeds to be raised, or lowered, by what those of the last pass did and the shop's record.

@@ -4,12 +4,13 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from reedbench.errors import BadInput
+from reedbench.heard import Heard
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.ledger import ImportedReading, Ledger, StoredSurvey
-from reedbench.reading import Reading, Take, read
+from reedbench.reading import Gathered, Reading, Take
 from reedbench.repeatability import USUAL, Repeatability
 from reedbench.states import Offset, offsets
-from reedbench.surveys import instrument_of, takes_of
+from reedbench.surveys import instrument_of
 from reedbench.temperature import APART_K, Correction, temperature
 from reedbench.tuning import cents_between
 
@@ -49,11 +50,11 @@ class PastSurveys:
     The survey `asked` about is read as the instrument is ordered now, the others as it was ordered then.
     """
 
-    def __init__(self, ledger: Ledger, asked: StoredSurvey, correction: Correction | None = None) -> None:
+    def __init__(self, heard: Heard, asked: StoredSurvey, correction: Correction | None = None) -> None:
         """BadInput where the ledger does not have the instrument as it was surveyed."""
-        self._ledger, self._asked, self.correction = ledger, asked, correction
-        self._instrument = _as_surveyed(ledger, asked)
-        self._known = in_order(one for one in ledger.surveys(asked.instrument) if one.layout == asked.layout)
+        self._heard, self._asked, self.correction = heard, asked, correction
+        self._instrument = _as_surveyed(heard.ledger, asked)
+        self._known = in_order(one for one in heard.ledger.surveys(asked.instrument) if one.layout == asked.layout)
         self._learned: dict[tuple[int, int], Learned] = {}
 
     def told_with(self, survey: StoredSurvey) -> list[StoredSurvey]:
@@ -68,7 +69,7 @@ class PastSurveys:
         usual = USUAL
         for one in surveys:
             then = self._instrument if one.number == self._asked.number else _as_ordered(self._instrument, one)
-            known, repeats = _read(self._ledger, one, then, usual, self.correction)
+            known, repeats = _read(self._heard, one, then, usual, self.correction)
             yield known
             usual = repeats.as_usual
 
@@ -100,7 +101,7 @@ class PastSurveys:
         pair = bench.number, assembled.number
         if pair not in self._learned:
             there, here = (
-                _read(self._ledger, one, self._instrument, USUAL, self.correction)[0] for one in (bench, assembled)
+                _read(self._heard, one, self._instrument, USUAL, self.correction)[0] for one in (bench, assembled)
             )
             found = offsets(self._instrument, there.readings, here.readings)
             self._learned[pair] = Learned({n: one for n, one in found.items() if one.learned}, there, here)
@@ -118,41 +119,41 @@ class PastSurveys:
         if not earlier:
             return one
         takes = [replace(take, sequence=place) for place, take in enumerate([*earlier, *one.takes])]
-        found, _ = _readings(one.instrument, takes, one.usual, self.correction)
+        found, _ = _readings(Gathered(one.instrument, takes), one.usual, self.correction)
         return replace(one, takes=takes, readings=found, with_survey=before.survey.number)
 
 
-def alone(ledger: Ledger, survey: StoredSurvey, instrument: Instrument) -> tuple[Surveyed, Repeatability]:
+def alone(heard: Heard, survey: StoredSurvey, instrument: Instrument) -> tuple[Surveyed, Repeatability]:
     """One survey by itself, and how well it repeats itself."""
-    return _read(ledger, survey, _as_ordered(instrument, survey), USUAL, None)
+    return _read(heard, survey, _as_ordered(instrument, survey), USUAL, None)
 
 
 def _read(
-    ledger: Ledger, survey: StoredSurvey, instrument: Instrument, usual: Repeatability, correction: Correction | None
+    heard: Heard, survey: StoredSurvey, instrument: Instrument, usual: Repeatability, correction: Correction | None
 ) -> tuple[Surveyed, Repeatability]:
     """One survey, and how well it repeats itself: as `usual` where it was imported."""
     if survey.file is None:
-        takes = takes_of(ledger, survey)
-        found, repeats = _readings(instrument, takes, usual, correction)
+        gathered = heard.of(survey, instrument)
+        found, repeats = _readings(gathered, usual, correction)
+        takes = gathered.takes
         return Surveyed(survey, instrument, takes, found, temperature(takes), usual), repeats
-    imported = {reading.ordinal: reading for reading in ledger.imported(survey.number)}
+    imported = {reading.ordinal: reading for reading in heard.ledger.imported(survey.number)}
     stated = {reed.ordinal: _stated(reed, imported.get(reed.ordinal)) for reed in instrument.reeds}
     return Surveyed(survey, instrument, [], stated, None, usual), usual
 
 
 def _readings(
-    instrument: Instrument, takes: list[Take], usual: Repeatability, correction: Correction | None
+    gathered: Gathered, usual: Repeatability, correction: Correction | None
 ) -> tuple[dict[int, Reading], Repeatability]:
-    found, repeats = read(instrument, takes, usual)
-    celsius = temperature(takes)
-    if correction and celsius is not None:
+    found, repeats = gathered.read(usual)
+    if correction and (celsius := temperature(gathered.takes)) is not None:
         found = correction.readings(found, celsius)
     return found, repeats
 
 
 def surveyed(ledger: Ledger, survey: StoredSurvey) -> Surveyed:
     """`survey` with its readings as they are, whose repeatability those before it help to know."""
-    past = PastSurveys(ledger, survey)
+    past = PastSurveys(Heard(ledger), survey)
     *_, last = past.read(past.told_with(survey))
     return last
 

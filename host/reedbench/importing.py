@@ -20,8 +20,6 @@ from reedbench.documents import shown
 from reedbench.errors import BadInput
 from reedbench.exchange import unguarded
 from reedbench.exporting import READINGS
-from reedbench.firmware.wire import record
-from reedbench.firmware.wire.errors import WireError
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.ledger import ImportedReading
 from reedbench.output import clean
@@ -247,14 +245,3 @@ def unix_day(text: str) -> int:
     if not 0 < second < 1 << 32:
         raise BadInput(f"the date {shown(text)} is not a day such as 2026-11-25")
     return second
-
-
-def state_known(text: str) -> str:
-    """A state of sounding in words, "assembled" where nothing is said; BadInput for one that there is not."""
-    try:
-        return str(record.state_words(record.state_byte(text or record.STATES[0])))
-    except WireError as error:
-        raise BadInput(
-            f"the state {shown(text)} is none of {', '.join(record.STATES)}, with or without a comma and one of "
-            f"{', '.join(record.WINDS)}"
-        ) from error

@@ -185,6 +185,11 @@ class Instrument:
         """All reeds; the reed of ordinal n stands at place n."""
         return tuple(self._placed(reed) for reed in self._in_key())
 
+    @cached_property
+    def targets(self) -> tuple[float, ...]:
+        """What each reed must read, in hertz, by ordinal."""
+        return tuple(reed.target_hz for reed in self.reeds)
+
     def _in_key(self) -> list[Reed]:
         """The layout's reeds with the notes of this instrument."""
         last = dict(self.layout.last_hole).get(self.last_hole, self.layout.reeds[-1].midi)

@@ -7,7 +7,7 @@ from reedbench.errors import BadInput
 from reedbench.firmware.wire.record import BOTH_WORDS
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Plan
-from reedbench.surveys import resolved_takes
+from reedbench.resolved import resolved_takes
 
 BOTH = f", {BOTH_WORDS}"  # at the end of a state in which pairs were heard together
 

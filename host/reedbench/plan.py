@@ -123,8 +123,9 @@ def plan(
     work = [item for stage in stages(instrument, drafts) for item in stage.items]
     orders = {item.reed.ordinal: order for order, item in enumerate(work, start=1)}
     items = [
-        replace(item, order=orders.get(item.reed.ordinal, 0), offset=(offsets or {}).get(item.reed.ordinal))
+        replace(item, order=order, offset=offset) if order or offset else item
         for item in [*work, *(item for item in drafts if item.action == "leave")]
+        for order, offset in [(orders.get(item.reed.ordinal, 0), (offsets or {}).get(item.reed.ordinal))]
     ]
     return Plan(instrument, tuple(items), back, settles=tuple(evidence.settles))
 

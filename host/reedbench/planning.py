@@ -6,14 +6,14 @@ from dataclasses import dataclass, field, replace
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, Earlier, Evidence, levels
 from reedbench.hand.settled import SettlingRecord
+from reedbench.heard import Heard
 from reedbench.history import Learned, PastSurveys, Surveyed
 from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Plan, plan
 from reedbench.reading import Reading
 from reedbench.remarks import remarks
-from reedbench.sheet import SurveyInfo
-from reedbench.surveys import day, in_state
+from reedbench.surveys import in_state
 from reedbench.temperature import Correction, moved
 from reedbench.tuning import cents_between, raised
 
@@ -32,8 +32,9 @@ def read_and_planned(
 ) -> tuple[Surveyed, Plan]:
     """The same with the survey as it was read by itself."""
     survey = in_state(ledger.survey(number), state)
-    past = PastSurveys(ledger, survey, correction)
-    *_, (read, made) = plans(past, past.told_with(survey), SettlingRecord(ledger))
+    record = SettlingRecord(Heard(ledger))
+    past = PastSurveys(record.heard, survey, correction)
+    *_, (read, made) = plans(past, past.told_with(survey), record)
     if correction and made.celsius is None:
         raise BadInput(f"nobody knows how warm it was in survey {survey.number}: leave --celsius out")
     return read, made
@@ -90,7 +91,8 @@ class _Memory:
         good = [item for item in made.items if item.verdict == "good"]
         accepted = self.accepted | {item.reed.ordinal: item.hz for item in good if item.hz}
         self.accepted = {ordinal: hz for ordinal, hz in accepted.items() if ordinal not in moved}
-        self.kept = {item.reed.ordinal: _kept(item, one, after) for item in good}
+        missing = [item for item in good if not after.readings[item.reed.ordinal].standing]
+        self.kept = {item.reed.ordinal: _kept(item, one, after) for item in missing}
         sounded = [item for item in made.items if one.readings[item.reed.ordinal].cents is not None]
         self.history.append({item.reed.ordinal: _earlier(item, worked) for item in sounded})
 
@@ -125,10 +127,3 @@ def _earlier(item: Item, worked: bool) -> Earlier:
     if not worked or item.stop_cents is None:
         return Earlier(item.hz, item.reading.u95_cents)
     return Earlier(item.hz, item.reading.u95_cents, item.action, raised(item.reed.target_hz, item.stop_cents))
-
-
-def survey_info(survey: StoredSurvey) -> SurveyInfo:
-    """The survey as a sheet presents it."""
-    taken = day(survey) if survey.unix_s else ""
-    state = f"{survey.state}, imported from {survey.file}" if survey.file is not None else survey.state
-    return SurveyInfo(taken, state, survey.meter, survey.takes, survey.pass_number, survey.number)

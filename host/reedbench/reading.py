@@ -7,7 +7,7 @@ ones. The clock's uncertainty is common to all takes of a survey, so averaging d
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -110,82 +110,81 @@ class Reading:
 
 
 def readings(instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL) -> dict[int, Reading]:
-    """The reading of every reed of `instrument`, by ordinal; `read` says more."""
-    return read(instrument, takes, usual)[0]
+    """The reading of every reed of `instrument`, by ordinal; `Gathered` says more."""
+    return Gathered(instrument, takes).read(usual)[0]
 
 
-def read(
-    instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL
-) -> tuple[dict[int, Reading], Repeatability]:
-    """The reading of every reed of `instrument`, by ordinal, and how well the survey repeats itself.
-
-    `takes`: of one survey in one state, in any order. `usual`: how well surveys of this shop repeat themselves, which
-    is `.as_usual` of what an earlier one gave. BadInput where a take is of a reed that the instrument does not have.
-    ValueError where states are mixed: a reed reads differently in each, so that their takes say nothing together.
-    """
-    takes = list(takes)
-    gathered = _gathered(instrument, takes)
-    found = _repeatability(gathered, usual)
-    drift = _drift(instrument, takes, gathered, found)
-    return {ordinal: reed.reading(ordinal, found, drift) for ordinal, reed in gathered.items()}, found
-
-
-def pitches_alone(instrument: Instrument, takes: Iterable[Take]) -> dict[int, float]:
-    """Hertz of every reed whose takes agree, by ordinal, without any uncertainty; takes as for `read`."""
-    gathered = _gathered(instrument, list(takes))
-    return {
-        ordinal: raised(instrument.reeds[ordinal].target_hz, reed.mean(USUAL)[0])
-        for ordinal, reed in gathered.items()
-        if reed.agreeing
-    }
-
-
-def control(instrument: Instrument, takes: Sequence[Take], usual: Repeatability = USUAL) -> Control | None:
+def control(instrument: Instrument, takes: Iterable[Take], usual: Repeatability = USUAL) -> Control | None:
     """What the control reed says about a survey; None where there was none or it did not sound twice."""
-    gathered = _gathered(instrument, takes)
-    return _drift(instrument, takes, gathered, _repeatability(gathered, usual))
+    return Gathered(instrument, takes).control(usual)
 
 
-def _repeatability(gathered: "Mapping[int, _Gathered]", usual: Repeatability) -> Repeatability:
-    return pooled([(reed.trusted[0], reed.trusted[1]) for reed in gathered.values() if len(reed.trusted) > 1], usual)
+class Gathered:
+    """The takes of one survey in one state, sorted by reed: all that does not hang on how surveys repeat themselves.
+
+    `takes`: in any order. BadInput where one is of a reed that the instrument does not have. ValueError where states
+    are mixed: a reed reads differently in each, so that their takes say nothing together.
+    """
+
+    def __init__(self, instrument: Instrument, takes: Iterable[Take]) -> None:
+        self.takes = list(takes)
+        self.targets = instrument.targets
+        if len({take.state for take in self.takes}) > 1:
+            raise ValueError("takes of different states have no reading in common")
+        by_reed: dict[int, list[Take]] = {reed.ordinal: [] for reed in instrument.reeds}
+        for take in self.takes:
+            if take.ordinal not in by_reed:
+                raise BadInput(
+                    f"the survey holds a take of reed {take.ordinal}, but {instrument.layout.id} has the reeds "
+                    f"0 to {len(by_reed) - 1}: it belongs to another instrument"
+                )
+            if not take.role:
+                by_reed[take.ordinal].append(take)
+        self._reeds = {
+            ordinal: _OfReed(self.targets[ordinal], sorted(group, key=lambda take: take.sequence))
+            for ordinal, group in by_reed.items()
+        }
+
+    def read(self, usual: Repeatability = USUAL) -> tuple[dict[int, Reading], Repeatability]:
+        """The reading of every reed, by ordinal, and how well the survey repeats itself.
+
+        `usual`: how well surveys of this shop repeat themselves, which is `.as_usual` of what an earlier one gave.
+        """
+        found = self._repeatability(usual)
+        drift = self._drift(found)
+        return {ordinal: reed.reading(ordinal, found, drift) for ordinal, reed in self._reeds.items()}, found
+
+    def pitches_alone(self) -> dict[int, float]:
+        """Hertz of every reed whose takes agree, by ordinal, without any uncertainty."""
+        return {
+            ordinal: raised(self.targets[ordinal], reed.mean(USUAL)[0])
+            for ordinal, reed in self._reeds.items()
+            if reed.agreeing
+        }
+
+    def control(self, usual: Repeatability) -> Control | None:
+        """What the control reed says; None where there was none or it did not sound twice."""
+        return self._drift(self._repeatability(usual))
+
+    def _repeatability(self, usual: Repeatability) -> Repeatability:
+        reeds = self._reeds.values()
+        return pooled([(reed.trusted[0], reed.trusted[1]) for reed in reeds if len(reed.trusted) > 1], usual)
+
+    def _drift(self, found: Repeatability) -> Control | None:
+        again = sorted((take for take in self.takes if take.role), key=lambda take: (take.role, take.sequence))
+        if not again:
+            return None
+        ordinal = again[0].ordinal
+        turns = [self._reeds[ordinal]]
+        for _, group in groupby(again, key=lambda take: take.role):
+            turns.append(_OfReed(self.targets[ordinal], list(group)))
+        sounded = [turn.sounded(found) for turn in turns]
+        times = [reed.up_s for reed in self._reeds.values() if reed.up_s is not None]
+        known = [one for one in sounded if one]
+        return Control(ordinal, known, times) if len(known) > 1 else None
 
 
-def _drift(
-    instrument: Instrument, takes: Sequence[Take], gathered: "Mapping[int, _Gathered]", found: Repeatability
-) -> Control | None:
-    again = sorted((take for take in takes if take.role), key=lambda take: (take.role, take.sequence))
-    if not again:
-        return None
-    ordinal = again[0].ordinal
-    turns = [gathered[ordinal]]
-    for _, group in groupby(again, key=lambda take: take.role):
-        turns.append(_Gathered(instrument.reeds[ordinal].target_hz, list(group)))
-    sounded = [turn.sounded(found) for turn in turns]
-    times = [reed.up_s for reed in gathered.values() if reed.up_s is not None]
-    known = [one for one in sounded if one]
-    return Control(ordinal, known, times) if len(known) > 1 else None
-
-
-def _gathered(instrument: Instrument, takes: Sequence[Take]) -> "dict[int, _Gathered]":
-    """The takes of every reed in its own turn."""
-    if len({take.state for take in takes}) > 1:
-        raise ValueError("takes of different states have no reading in common")
-    by_reed: dict[int, list[Take]] = {reed.ordinal: [] for reed in instrument.reeds}
-    for take in takes:
-        if take.ordinal not in by_reed:
-            raise BadInput(
-                f"the survey holds a take of reed {take.ordinal}, but {instrument.layout.id} has the reeds "
-                f"0 to {len(by_reed) - 1}: it belongs to another instrument"
-            )
-        if not take.role:
-            by_reed[take.ordinal].append(take)
-    return {
-        ordinal: _Gathered(instrument.reeds[ordinal].target_hz, sorted(group, key=lambda take: take.sequence))
-        for ordinal, group in by_reed.items()
-    }
-
-
-class _Gathered:
+class _OfReed:
     """The takes of one reed in the order they were sounded, and which of them agree."""
 
     def __init__(self, target_hz: float, takes: Sequence[Take]) -> None:
@@ -195,8 +194,13 @@ class _Gathered:
             (cents_between(take.hz, target_hz), take.se_cents) if take.hz and take.trusted else None
             for take in self._standing
         ]
-        self._scatter = self._standing[-1].scatter_cents if self._standing else agree.USUAL_CENTS
-        self._places: list[int] = agree.agreeing(self._points, self._scatter)
+        scatter = self._standing[-1].scatter_cents if self._standing else agree.USUAL_CENTS
+        self._places: list[int] = agree.agreeing(self._points, scatter)
+        self._state = str(agree.verdict(self._points, scatter))
+        used = [self._standing[place] for place in self._places]
+        self._used = tuple(take.number for take in used if take.survey is None)
+        self._earlier = tuple((take.survey, take.number) for take in used if take.survey is not None)
+        self._clock_u95 = NORMAL * max((take.clock_u_cents for take in used), default=0.0)
         self.trusted = [point for point in self._points if point is not None]
         self.agreeing = [point for place in self._places if (point := self._points[place]) is not None]
 
@@ -234,19 +238,18 @@ class _Gathered:
                 disagreeing += 1
                 why = f"{abs(point[0] - cents):.1f} cents from the takes that agree"
                 left_out.append(LeftOut(take.number, why, take.survey))
-        used = [self._standing[place] for place in self._places]
         return Reading(
             ordinal=ordinal,
             cents=cents,
             u95_cents=u95,
             clock_u95_cents=clock,
-            used=tuple(take.number for take in used if take.survey is None),
-            earlier=tuple((take.survey, take.number) for take in used if take.survey is not None),
+            used=self._used,
+            earlier=self._earlier,
             left_out=tuple(left_out),
             standing=len(self._standing),
             flags=tuple(sorted(set(against), key=lambda flag: (-against.count(flag), flag))),
             disagreeing=disagreeing,
-            state=str(agree.verdict(self._points, self._scatter)),
+            state=self._state,
             drift_cents=moved.cents if moved else 0.0,
         )
 
@@ -256,8 +259,7 @@ class _Gathered:
             return None, None, None
         cents, _ = self.mean(repeatability)
         random = repeatability.u95(cents, self.trusted)
-        clock = NORMAL * max(self._standing[place].clock_u_cents for place in self._places)
-        return cents, math.hypot(random, clock), clock
+        return cents, math.hypot(random, self._clock_u95), self._clock_u95
 
     def mean(self, repeatability: Repeatability) -> tuple[float, float]:
         """Mean of the agreeing takes, of which there must be some, and its variance."""

@@ -74,15 +74,7 @@ class Repeatability:
             if log_likely > highest - 20  # the others are not worth counting
         ]
         wanted = 0.95 * sum(likely for likely, _, _ in spread)
-        low, high = 0.0, max(apart + 3 * width for _, apart, width in spread)
-        while high - low > 1e-3 * high:
-            middle = (low + high) / 2
-            within = sum(
-                likely * (math.erf((middle - apart) / width) + math.erf((middle + apart) / width)) / 2
-                for likely, apart, width in spread
-            )
-            low, high = (middle, high) if within < wanted else (low, middle)
-        return self.student / NORMAL * high
+        return self.student / NORMAL * _covering(wanted, spread)
 
     def _runs(self, ordered: Sequence[Point], count: int) -> Iterable[tuple[float, float, float]]:
         """(log of likelihood, mean, variance) of each run of good takes that begins with the first of `ordered`."""
@@ -99,6 +91,28 @@ class Repeatability:
             misfit = squares - sums**2 / weights
             log_likely = size * good + (count - size) * bad + logs - math.log(weights) / 2 - misfit / 2
             yield log_likely, ordered[0][0] + sums / weights, 1 / weights
+
+
+def _covering(wanted: float, spread: Sequence[tuple[float, float, float]]) -> float:
+    """How far either way from nought holds `wanted` of the normal distributions `spread` together.
+
+    Of each: its weight, how far off it lies, its standard deviation times the root of 2. Newton's steps, and halving
+    where one leaves what is known to hold the answer.
+    """
+    low, high = 0.0, max(apart + 3 * width for _, apart, width in spread)
+    _, apart, width = max(spread)
+    at, step = min(high, apart + NORMAL / math.sqrt(2) * width), high
+    while abs(step) > 1e-4 * at:
+        within = slope = 0.0
+        for weight, apart, width in spread:
+            below, above = (at - apart) / width, (at + apart) / width
+            within += weight * (math.erf(below) + math.erf(above)) / 2
+            slope += weight * (math.exp(-below * below) + math.exp(-above * above)) / (math.sqrt(math.pi) * width)
+        low, high = (at, high) if within < wanted else (low, at)
+        wish = at + (wanted - within) / slope if slope else low
+        found = wish if low < wish < high else (low + high) / 2
+        at, step = found, found - at
+    return at
 
 
 # "A few tenths of a cent" between takes, one take in forty a mistake: common practice, no source.

@@ -12,9 +12,8 @@ from reedbench.errors import BadInput
 from reedbench.firmware.wire import agree, record
 from reedbench.firmware.wire.errors import WireError
 from reedbench.instrument import Instrument
-from reedbench.ledger import ImportedReading, Ledger, StoredBaseband, StoredSurvey, StoredTake
+from reedbench.ledger import ImportedReading, Ledger, StoredSurvey, StoredTake
 from reedbench.reading import Take
-from reedbench.two import Resolved, gathered, resolve
 
 _YEAR_S = 366 * 86400
 
@@ -41,21 +40,6 @@ def survey_dict(survey: StoredSurvey) -> dict[str, Any]:
         "ended": survey.ended,
         "file": survey.file,
         "readings": survey.readings,
-    }
-
-
-def resolved_takes(ledger: Ledger, survey: StoredSurvey) -> dict[int, Resolved]:
-    """What sounded in those takes of the survey of which the meter kept the baseband, by their sequence number."""
-    kept: dict[int, list[StoredBaseband]] = {}
-    for one in ledger.basebands(survey.number):
-        kept.setdefault(one.take, []).append(one)
-    return {
-        take: resolve(
-            gathered(
-                parts[0].rate_hz, parts[0].length, parts[0].turn, [p.harmonic for p in parts], [p.points for p in parts]
-            )
-        )
-        for take, parts in kept.items()
     }
 
 
@@ -169,6 +153,17 @@ def reed_names(ledger: Ledger, survey: StoredSurvey) -> dict[int, str]:
     if survey.instrument not in (one.key for one in ledger.instruments()):
         return {}
     return {reed.ordinal: reed.label for reed in instrument_of(ledger, survey).reeds}
+
+
+def state_known(text: str) -> str:
+    """A state of sounding in words, "assembled" where nothing is said; BadInput for one that there is not."""
+    try:
+        return str(record.state_words(record.state_byte(text or record.STATES[0])))
+    except WireError as error:
+        raise BadInput(
+            f"the state {shown(text)} is none of {', '.join(record.STATES)}, with or without a comma and one of "
+            f"{', '.join(record.WINDS)}"
+        ) from error
 
 
 def in_state(survey: StoredSurvey, state: str | None) -> StoredSurvey:

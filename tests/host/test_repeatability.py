@@ -4,7 +4,7 @@ from statistics import median
 
 import numpy as np
 import pytest
-from reedbench.reading import read, readings
+from reedbench.reading import Gathered, readings
 from reedbench.repeatability import EARLIER_FREEDOM, USUAL, Repeatability, pooled
 from shop import instrument, surveyed
 
@@ -43,7 +43,7 @@ def test_own_errors_of_the_takes_are_no_scatter():
 def test_earlier_surveys_say_what_is_usual():
     kind = instrument()
     heard, _ = surveyed(kind, np.random.default_rng(2), scatter=0.1, outliers=0.0)
-    usual = read(kind, heard)[1].as_usual
+    usual = Gathered(kind, heard).read()[1].as_usual
     assert usual.freedom == EARLIER_FREEDOM and pooled([], usual) == usual
     few = [take for take in heard if take.ordinal < 2]
     assert readings(kind, few, usual)[0].u95_cents < readings(kind, few)[0].u95_cents / 2

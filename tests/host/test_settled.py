@@ -5,6 +5,7 @@ import pytest
 from record_book import RecordBook, plan_now, years
 from reedbench.__main__ import run
 from reedbench.hand.settled import SettlingRecord
+from reedbench.heard import Heard
 from reedbench.ledger import Ledger
 from reedbench.plan import STOP_SHORT_CENTS
 from reedbench.planning import planned
@@ -88,7 +89,7 @@ def test_a_plan_made_again_knows_what_was_known_then(book):
     years(book, jobs=2)
     with Ledger.open(book.path) as ledger:
         assert [item.stop_cents for item in planned(ledger, number)[1].items] == first
-        record = SettlingRecord(ledger)
+        record = SettlingRecord(Heard(ledger))
         assert sum(one.reeds for one in record.known()) > sum(one.reeds for one in record.known(ledger.survey(number)))
 
 
@@ -101,4 +102,4 @@ def test_where_hardly_any_reed_was_left_alone_nothing_is_learned(book):
     book.cents -= 1.0
     book.survey(1, days=0.7)
     with Ledger.open(book.path) as ledger:
-        assert SettlingRecord(ledger).known() == []
+        assert SettlingRecord(Heard(ledger)).known() == []

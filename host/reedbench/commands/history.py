@@ -11,6 +11,7 @@ from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.shop import last_pasts, pace_of, shop_of
 from reedbench.hand.told import past_dict, past_lines, reed_dict, reed_lines
 from reedbench.hand.told_shop import shop_dict, shop_lines
+from reedbench.heard import Heard
 from reedbench.ledger import Ledger
 from reedbench.options import json_option, ledger_option
 from reedbench.output import report
@@ -51,7 +52,7 @@ def command(
             shop = shop_of(ledger)
             report(shop_dict(shop), shop_lines(shop, width), as_json)
             return
-        record = SettlingRecord(ledger)
+        record = SettlingRecord(Heard(ledger))
         past = past_of(ledger, key or ledger.survey(None).instrument, state, record=record)
         pace = pace_of(last_pasts(ledger, record, past))
     if reed is None:

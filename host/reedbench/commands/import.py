@@ -7,12 +7,12 @@ import click
 
 from reedbench.errors import BadInput
 from reedbench.firmware.wire.record import STATES, WINDS
-from reedbench.importing import PASSES, U95_CENTS, Sheet, read_sheet, readings_from, state_known, unix_day
+from reedbench.importing import PASSES, U95_CENTS, Sheet, read_sheet, readings_from, unix_day
 from reedbench.instrument import Instrument
 from reedbench.ledger import Imported, Ledger, StoredSurvey
 from reedbench.options import json_option, ledger_option
 from reedbench.output import note, report
-from reedbench.surveys import instrument_kept, survey_dict
+from reedbench.surveys import instrument_kept, state_known, survey_dict
 
 
 @click.command("import")

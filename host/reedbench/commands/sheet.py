@@ -13,12 +13,13 @@ from reedbench.ledger import Ledger
 from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, progress, report
 from reedbench.pages import site
+from reedbench.pages.bench import survey_info
 from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
 from reedbench.pages.reference import reference
 from reedbench.pages.takes import takes
 from reedbench.pairing import alone, paired
-from reedbench.planning import read_and_planned, survey_info
+from reedbench.planning import read_and_planned
 from reedbench.surveys import in_state, other_states, survey_dict
 from reedbench.temperature import Correction
 

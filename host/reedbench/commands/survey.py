@@ -13,6 +13,7 @@ from reedbench.options import LARGEST, json_option, ledger_option, sure, yes_opt
 from reedbench.output import note, report
 from reedbench.planning import planned
 from reedbench.reading import control
+from reedbench.resolved import resolved_takes
 from reedbench.survey_lines import listed, shown, slope_lines, two_lines
 from reedbench.surveys import (
     control_dict,
@@ -21,7 +22,6 @@ from reedbench.surveys import (
     imported_dict,
     instrument_of,
     reed_names,
-    resolved_takes,
     survey_dict,
     take_dict,
     takes_in,

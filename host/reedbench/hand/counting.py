@@ -11,6 +11,7 @@ from dataclasses import replace
 from reedbench.evidence import MOVED
 from reedbench.hand.moves import moves, pitches
 from reedbench.hand.stroke import NEWEST, Counted, Hand, Stroke, place_of
+from reedbench.heard import Heard
 from reedbench.history import alone
 from reedbench.importing import Sheet, reed_of
 from reedbench.item import Item
@@ -67,16 +68,18 @@ def _counted_out(item: Item, stroke: Stroke | None) -> Item:
 
 def counts(ledger: Ledger) -> list[Counted]:
     """What the last counted passes of the shop teach, the oldest first."""
+    heard = Heard(ledger)
     found: list[list[Counted]] = []
     for number in reversed(ledger.counted()):
-        found.append(_of_pass(ledger, ledger.survey(number)))
+        found.append(_of_pass(heard, ledger.survey(number)))
         if sum(map(len, found)) >= NEWEST:
             break
     return [counted for group in reversed(found) for counted in group]
 
 
-def _of_pass(ledger: Ledger, before: StoredSurvey) -> list[Counted]:
+def _of_pass(heard: Heard, before: StoredSurvey) -> list[Counted]:
     """The reeds that were worked one way in the pass that followed a survey, and read after it in the same state."""
+    ledger = heard.ledger
     after = next(
         (
             one
@@ -89,7 +92,7 @@ def _of_pass(ledger: Ledger, before: StoredSurvey) -> list[Counted]:
         return []
     instrument = instrument_of(ledger, before)
     strokes = strokes_of(ledger, before)
-    first, then = (alone(ledger, one, instrument)[0] for one in (before, after))
+    first, then = (alone(heard, one, instrument)[0] for one in (before, after))
     worked = {ordinal for ordinal, _ in strokes}
     own, _ = moves(pitches(first.instrument, first.readings), pitches(then.instrument, then.readings), worked)
     found = []

@@ -10,13 +10,14 @@ from reedbench.errors import BadInput
 from reedbench.evidence import MOVED
 from reedbench.hand.moves import Move, Pitch, moves, pitches
 from reedbench.hand.settled import SettlingRecord
+from reedbench.heard import Heard
 from reedbench.history import PastSurveys, Surveyed, in_order, jobs
-from reedbench.importing import state_known
 from reedbench.instrument import Instrument, InstrumentReed
 from reedbench.item import Item
 from reedbench.ledger import Ledger, StoredSurvey
 from reedbench.plan import Plan
 from reedbench.planning import plans
+from reedbench.surveys import state_known
 from reedbench.tuning import cents_between
 
 
@@ -132,7 +133,8 @@ def past_of(
         raise BadInput(f"instrument {key} was never sounded in the state {shown(wanted)}: it has {known}")
     same = [one for one in surveys if wanted in one.states]
     same = [one.sounded(wanted) for one in same if one.layout == same[-1].layout]
-    chapters = tuple(_chapters(PastSurveys(ledger, same[-1]), same, record or SettlingRecord(ledger)))
+    record = record or SettlingRecord(Heard(ledger))
+    chapters = tuple(_chapters(PastSurveys(record.heard, same[-1]), same, record))
     return Past(chapters[-1].plan.instrument, wanted, chapters)
 
 

@@ -10,12 +10,12 @@ from itertools import pairwise
 
 from reedbench.errors import BadInput
 from reedbench.evidence import MOVED, REST_LEAST, apart
+from reedbench.heard import Heard
 from reedbench.history import in_order
 from reedbench.instrument import Instrument
-from reedbench.ledger import Ledger, StoredSurvey
-from reedbench.reading import pitches_alone
+from reedbench.ledger import StoredSurvey
 from reedbench.settling import WITHIN, Settled, settled
-from reedbench.surveys import instrument_kept, takes_of
+from reedbench.surveys import instrument_kept
 from reedbench.tuning import cents_between
 
 # Common practice, no source:
@@ -95,14 +95,15 @@ def summed(moved: Iterable[Moved]) -> list[Settled]:
 class SettlingRecord:
     """What a ledger tells about settling. Each wait is looked at once, when it is first asked for."""
 
-    def __init__(self, ledger: Ledger) -> None:
-        self._ledger = ledger
+    def __init__(self, heard: Heard) -> None:
+        self.heard, self._ledger = heard, heard.ledger
         self._moved: dict[int, list[Moved]] = {}  # by number of the survey that ends a wait
         self._read: dict[StoredSurvey, Hertz] = {}
+        self._instruments: dict[str, Instrument | None] = {}
         self._waits: dict[str, list[Wait]] = {}  # of each instrument
         self._ends: list[tuple[int, str]] = []  # (number, instrument) of what may end a wait, the oldest first
         last: dict[str, int] = {}
-        for number, instrument, work_pass in ledger.passes():
+        for number, instrument, work_pass in self._ledger.passes():
             if work_pass and last.get(instrument) == work_pass:
                 self._ends.append((number, instrument))
             last[instrument] = work_pass
@@ -121,9 +122,8 @@ class SettlingRecord:
 
     def _of(self, number: int, key: str) -> list[Moved]:
         """What worked reeds did in the waits that end with that survey, one in each of its states."""
-        try:
-            instrument = instrument_kept(self._ledger, key)
-        except BadInput:
+        instrument = self._described(key)
+        if instrument is None:
             return []  # a meter knew it, and nobody has described it here
         if key not in self._waits:
             surveys = [one for one in in_order(self._ledger.surveys(key)) if one.layout == instrument.layout.id]
@@ -131,12 +131,20 @@ class SettlingRecord:
         ending = [wait for wait in self._waits[key] if wait.then.number == number]
         return [one for wait in ending for one in wait.moved(instrument, lambda it: self._hertz(it, instrument))]
 
+    def _described(self, key: str) -> Instrument | None:
+        if key not in self._instruments:
+            try:
+                self._instruments[key] = instrument_kept(self._ledger, key)
+            except BadInput:
+                self._instruments[key] = None
+        return self._instruments[key]
+
     def _hertz(self, survey: StoredSurvey, instrument: Instrument) -> Hertz:
         if survey not in self._read:
             if survey.file is not None:
                 self._read[survey] = {one.ordinal: one.hz for one in self._ledger.imported(survey.number)}
             else:
-                self._read[survey] = pitches_alone(instrument, takes_of(self._ledger, survey))
+                self._read[survey] = self.heard.of(survey, instrument).pitches_alone()
         return self._read[survey]
 
 

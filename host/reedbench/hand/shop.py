@@ -9,6 +9,7 @@ from reedbench.hand.past import Past, past_of
 from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.stroke import Hand
 from reedbench.hand.trends import repeats_cents
+from reedbench.heard import Heard
 from reedbench.ledger import Ledger
 from reedbench.settling import Settled
 
@@ -28,7 +29,7 @@ class Shop:
 
 def shop_of(ledger: Ledger) -> Shop:
     """From the last instruments that were surveyed more than once."""
-    record = SettlingRecord(ledger)
+    record = SettlingRecord(Heard(ledger))
     pasts = last_pasts(ledger, record)
     stretches = [stretch for past in pasts for stretch in past.stretches]
     return Shop(hand_of(ledger), record.known(), repeats_cents(stretches), pace_of(pasts), len(pasts))

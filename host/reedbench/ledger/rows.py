@@ -205,12 +205,13 @@ def sitting_from(row: sqlite3.Row) -> StoredSitting:
 
 def take_from(row: sqlite3.Row) -> StoredTake:
     """A take from its row, in the units people use."""
+    unix_s, within_s = when(row)
     return StoredTake(
         sequence=row["sequence"],
         ordinal=row["ordinal"],
         number=row["number"],
         state=str(record.state_words(row["state"])),
-        unix_s=when(row)[0],
+        unix_s=unix_s,
         start_sample=row["start"],
         span_s=row["span"] / row["rate"] if row["rate"] else 0.0,
         hz=row["uhz"] / 1e6 if row["uhz"] else None,
@@ -222,7 +223,7 @@ def take_from(row: sqlite3.Row) -> StoredTake:
         flags=flag_names(row["flags"]),
         board_celsius=None if row["board_dc"] == record.NO_TEMPERATURE else row["board_dc"] / 10,
         withdrawn=bool(row["withdrawn"]),
-        unix_within_s=when(row)[1],
+        unix_within_s=within_s,
         up_s=row["up_s"],
         role=row["role"],
         scatter_cents=row["scatter_mcent"] / 1e3 if row["scatter_mcent"] else None,

@@ -19,7 +19,9 @@ from reedbench.hand.counting import counted_out
 from reedbench.hand.past import Chapter, Past, past_of
 from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.shop import Shop, shop_of
+from reedbench.heard import Heard
 from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.pages.bench import survey_info
 from reedbench.pages.engine import render
 from reedbench.pages.instrument import instrument
 from reedbench.pages.links import Links, folder_of
@@ -27,7 +29,7 @@ from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
 from reedbench.pages.reference import reference
 from reedbench.pages.takes import takes
-from reedbench.planning import read_and_planned, survey_info
+from reedbench.planning import read_and_planned
 from reedbench.surveys import day
 from reedbench.terminal import kind
 
@@ -91,7 +93,7 @@ def _lot(path: Path, folder: Path, shop: Shop, keys: list[str]) -> list[tuple[Ro
 
 
 def _lot_of(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> Iterator[tuple[Row, list[int]]]:
-    settling = SettlingRecord(ledger)
+    settling = SettlingRecord(Heard(ledger))
     yield from (_instrument(ledger, folder, shop, settling, key) for key in keys)
 
 
