@@ -8,7 +8,7 @@ from typing import Any
 from reedbench.ledger import ImportedReading, StoredSurvey, StoredTake
 from reedbench.loudness import Slope
 from reedbench.output import clean, clipped, columns
-from reedbench.surveys import day, imported_row, take_row
+from reedbench.surveys import after_pass, day, imported_row, take_row
 from reedbench.two import resolved_lines
 from reedbench.words import signed
 
@@ -46,7 +46,7 @@ def shown(
     survey: StoredSurvey, takes: list[StoredTake], imported: list[ImportedReading], names: dict[int, str]
 ) -> Iterator[str]:
     """A survey take by take, or reading by reading. `names`: what the shop calls each reed, by ordinal."""
-    yield f"Survey {survey.number}, {day(survey)}: {survey.name}, after pass {survey.pass_number}"
+    yield f"Survey {survey.number}, {day(survey)}: {survey.name}, {after_pass(survey)}"
     yield f"A = {survey.reference_hz:g} Hz, within {survey.tolerance_cents:g} cents"
     if survey.file is not None:
         yield f"{survey.state}; imported from {survey.file}, the uncertainties as they were stated."

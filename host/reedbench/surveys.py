@@ -132,6 +132,11 @@ def day(survey: StoredSurvey) -> str:
     return f"before {last}" if survey.unix_within_s and survey.unix_within_s > _YEAR_S else f"{first} to {last}"
 
 
+def after_pass(survey: StoredSurvey) -> str:
+    """Which work a survey follows, for people."""
+    return f"after pass {survey.pass_number}" if survey.pass_number else "before any pass"
+
+
 def date_bounds(unix_s: int, within_s: float) -> tuple[str, str]:
     """First and last local date that a time, give or take so many seconds, may fall on."""
     ends = (time.localtime(unix_s - within_s), time.localtime(unix_s + within_s))

@@ -87,9 +87,15 @@ def pass_words(stretch: Stretch, action: str) -> str:
     did = pass_dict(stretch, action)
     if not did["reeds"]:
         return ""
-    past = did["past_stop_cents"]
-    ended = f"ending {abs(past):.1f} {'higher' if past > 0 else 'lower'} than planned"
+    past = round(did["past_stop_cents"], 1)
+    ended = f"ending {abs(past):.1f} {'higher' if past > 0 else 'lower'} than planned" if past else "ending as planned"
     return f"{did['reeds']} {PAST[action]} by {did['moved_cents']:.1f} cents, {ended}; {did['good']} of them good."
+
+
+def common_words(stretch: Stretch) -> str:
+    """What all reeds that were left alone moved, for people; empty where that is nothing, or they were too few."""
+    common = signed(stretch.common_cents)
+    return f"All that were left alone moved {common} cents." if float(f"{stretch.common_cents:.1f}") else ""
 
 
 def settled_words(one: Settled) -> str:

@@ -6,13 +6,13 @@ from typing import Any
 from jinja2 import Environment
 
 from reedbench.sheet.engine import environment
-from reedbench.surveys import day
+from reedbench.surveys import after_pass, day
 from reedbench.words import signed
 
 
 @cache
 def _environment() -> Environment:
-    return environment("reedbench.pages", "reedbench.sheet", signed=signed, day=day)
+    return environment("reedbench.pages", "reedbench.sheet", signed=signed, day=day, after_pass=after_pass)
 
 
 def render(template: str, **facts: Any) -> str:

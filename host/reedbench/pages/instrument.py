@@ -3,7 +3,7 @@
 from reedbench.evidence import MOVED
 from reedbench.hand.past import Past, Stretch
 from reedbench.hand.shop import Shop
-from reedbench.hand.told import between_words, pace_words, pass_words, settled_words, tiring_words
+from reedbench.hand.told import between_words, common_words, pace_words, pass_words, settled_words, tiring_words
 from reedbench.hand.trends import repeats_cents, settled_in, tiring
 from reedbench.ledger import StoredSurvey
 from reedbench.pages.engine import render
@@ -35,4 +35,5 @@ def instrument(past: Past, others: list[StoredSurvey], shop: Shop, links: Links)
 
 
 def _did(stretch: Stretch) -> list[str]:
-    return [words for action in MOVED if (words := pass_words(stretch, action))]
+    said = [pass_words(stretch, action) for action in MOVED]
+    return [words for words in (*said, common_words(stretch)) if words]

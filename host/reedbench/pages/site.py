@@ -21,6 +21,7 @@ from reedbench.hand.settled import SettlingRecord
 from reedbench.hand.shop import Shop, shop_of
 from reedbench.heard import Heard
 from reedbench.ledger import Ledger, StoredSurvey
+from reedbench.output import clean
 from reedbench.pages.bench import survey_info
 from reedbench.pages.engine import render
 from reedbench.pages.instrument import instrument
@@ -103,7 +104,7 @@ def _instrument(ledger: Ledger, folder: Path, shop: Shop, settling: SettlingReco
     try:
         past = past_of(ledger, key, record=settling)
     except BadInput as error:
-        return Row(key, surveys[-1].name, surveys[-1].layout, f"no pages: {error}", ""), []
+        return Row(key, surveys[-1].name, surveys[-1].layout, f"no pages: {clean(str(error))}", ""), []
     place = folder / folder_of(key)
     sizes = [_write(place / name, text) for name, text in _pages(ledger, past, surveys, shop)]
     return _row(key, past), sizes

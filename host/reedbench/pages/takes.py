@@ -101,8 +101,10 @@ def _shown(
 
 
 def _words(take: StoredTake, reed: InstrumentReed) -> str:
-    level = f"{take.level_dbfs:.0f} dBFS, {take.span_s:.2f} s"
+    level = f"{signed(take.level_dbfs, 0)} dBFS, {take.span_s:.2f} s"
     if not take.hz:
         return f"no figure, {level}"
     cents = signed(cents_between(take.hz, reed.target_hz), 2)
-    return f"{take.hz:.3f} Hz, {cents} ± {take.se_cents:.2f}, {level}, drift {signed(take.drift_cents_per_s, 2)} c/s"
+    return (
+        f"{take.hz:.3f} Hz, {cents} ± {take.se_cents:.2f}, {level}, drift {signed(take.drift_cents_per_s, 2)} cents/s"
+    )
