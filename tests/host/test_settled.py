@@ -9,6 +9,7 @@ from reedbench.heard import Heard
 from reedbench.ledger import Ledger
 from reedbench.plan import STOP_SHORT_CENTS
 from reedbench.planning import planned
+from settling_shop import LAWS, TOLERANCE, SettlingShop
 from shop import instrument as made
 
 FALLS = 0.8  # cents that raised reeds of this shop fall over night: record_book.years
@@ -103,3 +104,23 @@ def test_where_hardly_any_reed_was_left_alone_nothing_is_learned(book):
     book.survey(1, days=0.7)
     with Ledger.open(book.path) as ledger:
         assert SettlingRecord(Heard(ledger)).known() == []
+
+
+@pytest.mark.parametrize(
+    ("shops", "low", "high"),
+    [(60, 0.88, 0.99), pytest.param(1000, 0.93, 0.97, marks=pytest.mark.exhaustive)],
+)
+def test_what_is_learned_of_hours_and_days_covers_the_truth(shops, low, high):
+    """Shops whose reeds settle by known laws, from the readings of one to three instruments; the room moves too."""
+    kind = made("solo-12", tolerance_cents=TOLERANCE)
+    hits, widths = {law: [] for law in LAWS}, {law: [] for law in LAWS}
+    for number in range(shops):
+        rng = np.random.default_rng((shops, number))
+        shop = SettlingShop(kind, rng)
+        for law, one in shop.learned(int(rng.integers(1, 4))).items():
+            hits[law].append(abs(one.cents - shop.laws[law]) <= one.u95_cents)
+            widths[law].append(one.u95_cents)
+    for law in LAWS:
+        print(f"{law}: {100 * np.mean(hits[law]):.1f} % of {len(hits[law])}, within {np.median(widths[law]):.2f} cents")
+        assert len(hits[law]) > 0.9 * shops and np.mean(hits[law]) >= low and np.median(widths[law]) < 0.6
+    assert low <= np.mean(np.concatenate([*hits.values()])) <= high
