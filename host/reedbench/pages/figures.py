@@ -43,5 +43,7 @@ def mark(axis: Axis, x: int, cents: float, u95_cents: float, half: int = 5) -> s
 def line(axis: Axis, step: int, values: Sequence[float]) -> str:
     """SVG path through `values`, each `step` units to the right of the one before."""
     middle, unit = axis.height / 2, axis.height / 2 / axis.scale
-    ys = [min(axis.height, max(0, round(middle - value * unit))) for value in values]
+    ys = [round(middle - value * unit) for value in values]
+    if min(ys) < 0 or max(ys) > axis.height:
+        ys = [min(axis.height, max(0, y)) for y in ys]
     return f"M0 {ys[0]}l" + " ".join([f"{step} {after - before}" for before, after in pairwise(ys)])
