@@ -26,6 +26,7 @@ FIRMWARE = "0.1.0"
 LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
 MENU_KEY = ("do", "hold")  # from everywhere
 _TURNED = {"up": "down", "down": "up"}  # where the keys are when the meter is held the other way round
+DOZE_MS = 80  # asleep, between looks at keys and port: a host says nothing for 100 from the plug on (USB 2.0, 7.1.7.3)
 
 
 class Meter:
@@ -91,16 +92,38 @@ class Meter:
     def turn(self):
         """One block, and what there is time for between soundings."""
         self.listen()
-        if self.ear.listener.phase != "wait":
+        listener = self.ear.listener
+        if listener.phase != "wait":
             self.watch.used(clock.ticks_ms())
-        if self.ear.listener.phase in ("wait", "release"):
+        if listener.phase in ("wait", "release"):
             self.watch.rest(clock.ticks_ms())
             self.press()
-            while self.link.serve():
-                self.notice_room()
-                self.notice_instrument()
+            self.talk()
             self.attempt(self.mode.rest, clock.ticks_ms())
+            if self.watch.tired(clock.ticks_ms()) and not listener.loud:
+                self.sleep()
         self.show()
+
+    def talk(self):
+        """Answers the host; whether it had asked anything."""
+        asked = False
+        while self.link.serve():
+            asked = True
+            self.watch.stay(clock.ticks_ms())
+            self.notice_room()
+            self.notice_instrument()
+        return asked
+
+    def sleep(self):
+        """Display and microphone are off until a key, which does nothing else, or a host wakes it; nothing is lost."""
+        self.screen.show(logic.notice_view("asleep"))
+        self.watch.dark()
+        self.microphone.stop()
+        while not (self.keys.poll() or self.talk()):
+            power.doze(DOZE_MS)
+        self.microphone.start()
+        self.watch.used(clock.ticks_ms())
+        self._state = self._shown = None
 
     def enter(self, name):
         """Leaves the mode at work, forgets it, and enters another."""

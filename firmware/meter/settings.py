@@ -18,6 +18,7 @@ SETTINGS = (
     ("brightness", 1, 5, 1, 4),
     ("dim_min", 0, 7, 1, 2),  # minutes of nothing heard and no key until the display is dimmed; 0 never
     ("off_min", 0, 60, 5, 15),  # until it is put out; a key or a sounding lights it again
+    ("sleep_min", 0, 120, 10, 30),  # ... and no word from a host, until it sleeps; a key or a host wakes it
     ("turned", 0, 1, 1, 0),  # upside down, for the other hand
 )
 

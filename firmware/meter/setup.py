@@ -24,7 +24,8 @@ class Mode(mode.Mode):
     """`chosen`: line. `changing`: whether up and down change it. `facts`: of the page about the meter, None while it is
     not up: (heap free, journal free, records, cell in mV or None, clock error in ppb). trial: of the page on which the
     meter tries its parts, None while that is not up: [whether the display answers, whether the microphone gives
-    samples, whether flash gives back what was written, level of the room in 1/100 dB, keys pressed so far]."""
+    samples, whether flash gives back what was written, level of the room in 1/100 dB, keys pressed so far, keys
+    that are down just now]."""
 
     listens = False
 
@@ -52,17 +53,21 @@ class Mode(mode.Mode):
         return ""
 
     def follow(self, now_ms):
-        """The room's level is told anew four times a second."""
+        """What the room's level is, and which keys are down, is told anew four times a second."""
         if not self.trial or not TICKS & (now_ms - self._looked_ms) >= LOOK_MS:
             return False
         self._looked_ms = now_ms
-        self.trial[1], self.trial[3] = not self.meter.microphone.missing, self.meter.ear.level
+        self._look()
         return True
 
     def _try(self):
-        meter = self.meter
         self._looked_ms = 0
-        self.trial = [not meter.screen.missing, not meter.microphone.missing, self._kept(), meter.ear.level, ()]
+        self.trial = [not self.meter.screen.missing, True, self._kept(), 0, (), ()]
+        self._look()
+
+    def _look(self):
+        meter, trial = self.meter, self.trial
+        trial[1], trial[3], trial[5] = not meter.microphone.missing, meter.ear.level, meter.keys.down()
 
     def _kept(self):
         """Whether a file comes back from flash as it was written."""

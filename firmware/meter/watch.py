@@ -1,4 +1,4 @@
-"""What the meter does when nobody does anything: dims the display and puts it out; and an eye on the cell."""
+"""What the meter does when nobody does anything: dims the display, puts it out, sleeps; and an eye on the cell."""
 
 TICKS = 0x3FFFFFFF  # a board's milliseconds begin anew after this
 LOOK_MS = 5000
@@ -6,6 +6,7 @@ LOOK_MS = 5000
 LOW_MV, EMPTY_MV = 3250, 3050
 NONE_MV = 1800  # below this nothing would run: it is not connected
 LOOKS = 3  # in a row, before it is believed
+EMPTY_MIN = 1  # until it sleeps with an empty cell, whatever is set
 
 
 class Watch:
@@ -19,7 +20,7 @@ class Watch:
         self._settings = settings
         self._light = light
         self._cell_mv = cell_mv
-        self._used_ms = self._looked_ms = 0
+        self._used_ms = self._looked_ms = self._stay_ms = 0
         self._below = 0
         self._lit = None
         self.cell = ""
@@ -27,9 +28,19 @@ class Watch:
     def used(self, now_ms):
         """Somebody pressed a key or sounded a reed; whether the display had been out."""
         self._used_ms = now_ms
+        self.stay(now_ms)
         was_out = self._lit is not None and self._lit[0] == 0
         self.rest(now_ms)
         return was_out
+
+    def stay(self, now_ms):
+        """There is a reason to be awake, but none to light the display: a host."""
+        self._stay_ms = now_ms
+
+    def tired(self, now_ms):
+        """Whether it is time to sleep."""
+        limit = EMPTY_MIN if self.cell == "empty" else self._settings.sleep_min
+        return limit and ((now_ms - self._stay_ms) & TICKS) // 60000 >= limit
 
     def rest(self, now_ms):
         """Lights the display as it should be; looks at the cell from time to time."""
@@ -40,12 +51,19 @@ class Watch:
             level = 0
         elif settings.dim_min and idle_min >= settings.dim_min:
             level = 1
-        if self._lit != (level, settings.turned):
-            self._lit = (level, settings.turned)
-            self._light(level, settings.turned)
+        self._put(level)
         if (now_ms - self._looked_ms) & TICKS >= LOOK_MS:
             self._looked_ms = now_ms
             self._look(self._cell_mv())
+
+    def dark(self):
+        """Puts the display out, until it is used or rests again."""
+        self._put(0)
+
+    def _put(self, level):
+        if self._lit != (level, self._settings.turned):
+            self._lit = (level, self._settings.turned)
+            self._light(*self._lit)
 
     def _look(self, mv):
         if mv is None or not NONE_MV < mv < LOW_MV:

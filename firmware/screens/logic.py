@@ -59,7 +59,7 @@ def start_view(firmware):
 
 
 def notice_view(name):
-    """What has to be said in any mode: "full", "store", "unread", "microphone", "low", "empty" or "left"."""
+    """What has to be said in any mode: "full", "store", "unread", "microphone", "low", "empty", "asleep" or "left"."""
     global _noticed
     if _noticed[0] != name:
         title, *lines = _notice(name)

@@ -21,6 +21,7 @@ def view(mode):
         ("brightness", "%d" % settings.brightness),
         ("dim", _minutes(settings.dim_min)),
         ("off", _minutes(settings.off_min)),
+        ("sleep", _minutes(settings.sleep_min)),
         ("turned", say("yes" if settings.turned else "no")),
         ("about", ""),
     ]
@@ -33,15 +34,15 @@ def _minutes(number):
 
 
 def _trial_view(trial):
-    """Parts as they answered, and the keys that have been pressed."""
-    display, microphone, flash, level, keys = trial
-    title, shown, heard, kept, pressed = say("trial page")
+    """Parts as they answered, and the keys that have been pressed; or that are down, one that is stuck perhaps."""
+    display, microphone, flash, level, keys, down = trial
+    title, shown, heard, kept, pressed, held = say("trial page")
     names = dict(zip(("up", "down", "do"), say("key names")))
     lines = (
         shown % _works(display),
         heard % (say("level") % (level / 100) if microphone else _works(False)),
         kept % _works(flash),
-        pressed % " ".join([names[key] for key in keys]),
+        (held if down else pressed) % " ".join([names[key] for key in down or keys]),
     )
     return logic.message_view(title, lines)
 

@@ -39,6 +39,7 @@ SECTIONS = {
         "microphone=Kein Mikrofon|es kommt nichts an:|Drähte prüfen, und|L/R-Pin an Masse\n"
         "empty=Zelle leer|alle Töne sind gesichert,|neue nimmt er nicht mehr:|aufladen\n"
         "low=Zelle schwach|etwa ein Zehntel ist übrig|jede Taste: weiter\n"
+        "asleep=Schläft|eine Taste weckt ihn,|und es geht hier weiter\n"
         "left=Firmware beendet|aus- und einschalten,|um wieder zu messen\n"
     ),
     "surveying": (
@@ -96,6 +97,7 @@ SECTIONS = {
         "brightness=Helligkeit\n"
         "dim=Dunkler nach\n"
         "off=Aus nach\n"
+        "sleep=Schläft nach\n"
         "minutes=%d min\n"
         "never=nie\n"
         "turned=Umgedreht\n"
@@ -104,7 +106,7 @@ SECTIONS = {
         "about=Über das Gerät\n"
         "usb=USB\n"
         "about page=Gerät|Firmware %s|%d kB, Flash %d kB frei|%d Einträge|%s, Uhr %+.1f ppm\n"
-        "trial page=Probe|Anzeige %s|Mikrofon %s|Speicher %s|Tasten: %s\n"
+        "trial page=Probe|Anzeige %s|Mikrofon %s|Speicher %s|Tasten: %s|gedrückt: %s\n"
         "works=geht\n"
         "faulty=geht nicht\n"
         "level=%.0f dB\n"

@@ -39,6 +39,7 @@ SECTIONS = {
         "microphone=No microphone|nothing comes from it:|check its wires,|and its L/R pin to ground\n"
         "empty=Cell empty|all takes are saved,|no new ones are made:|charge it\n"
         "low=Cell low|about a tenth is left|any key: go on\n"
+        "asleep=Asleep|a key wakes the meter,|and it goes on here\n"
         "left=Left to the prompt|switch off and on|to measure again\n"
     ),
     "surveying": (
@@ -96,6 +97,7 @@ SECTIONS = {
         "brightness=Brightness\n"
         "dim=Dim after\n"
         "off=Put out after\n"
+        "sleep=Sleep after\n"
         "minutes=%d min\n"
         "never=never\n"
         "turned=Turned round\n"
@@ -104,7 +106,7 @@ SECTIONS = {
         "about=About this meter\n"
         "usb=USB\n"
         "about page=About|firmware %s|%d kB, flash %d kB free|%d records|%s, clock %+.1f ppm\n"
-        "trial page=Trial|display %s|microphone %s|memory %s|keys: %s\n"
+        "trial page=Trial|display %s|microphone %s|memory %s|keys: %s|held down: %s\n"
         "works=works\n"
         "faulty=does not work\n"
         "level=%.0f dB\n"

@@ -1,7 +1,9 @@
 """Reeds sounded on demand in front of a board, and the meter that has heard them."""
 
+from pathlib import Path
 from typing import Any
 
+from PIL import Image
 from reedbench.desk.audio import RATE
 from reedbench.desk.players import Address, ReedPlayer, Sounding, address_of
 from reedbench.instrument import InstrumentReed
@@ -10,6 +12,8 @@ from reedbench.link import converse
 from reedbench.load import load
 from reedbench.pull import Pulled, pull
 
+ROOT = Path(__file__).parents[2]
+PICTURES = ROOT / "build" / "board"
 AFTER_S = 2.5  # from the end of a sounding until its take is kept and shown
 
 
@@ -44,3 +48,20 @@ def status(board: Any, ledger: Ledger) -> dict[str, Any]:
 def fetch(board: Any, ledger: Ledger) -> Pulled:
     with converse(board.port, ledger.identity) as meter:
         return pull(meter, ledger)
+
+
+def shows(board: Any, scene: str) -> bool:
+    """Whether the display shows the accepted picture of this name; True where it cannot be seen."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    path = PICTURES / f"{scene}.png"
+    path.unlink(missing_ok=True)
+    board.picture(path)
+    if not path.exists():
+        return True
+    with Image.open(path) as seen, Image.open(ROOT / "tests" / "screens" / "expected" / f"{scene}.png") as wanted:
+        return seen.convert("1").resize((128, 64), Image.Resampling.NEAREST).tobytes() == wanted.convert("1").tobytes()
+
+
+def ticks(board: Any, ledger: Ledger) -> Any:
+    with converse(board.port, ledger.identity) as meter:
+        return meter.link.request("ticks")

@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PIL import Image
-from played import Played, fetch, give, status
+from played import Played, fetch, give, shows, status, ticks
 from reedbench.desk.audio import RATE
 from reedbench.desk.players import address_of
 from reedbench.desk.scenario import demo_scenario
@@ -16,8 +15,6 @@ from reedbench.image import board_files
 from reedbench.ledger import Ledger
 from reedbench.link import converse
 
-ROOT = Path(__file__).parents[2]
-PICTURES = ROOT / "build" / "board"
 KEYS = ("up", "down", "do")
 SCENARIO = demo_scenario(1)
 REEDS = [SCENARIO.instrument.reeds[ordinal] for ordinal in SCENARIO.instrument.sounding_order()]
@@ -28,23 +25,6 @@ TWICE = (1, 2)
 def ledger(tmp_path: Path) -> Iterator[Ledger]:
     with Ledger.open(tmp_path / "ledger.sqlite", write=True) as opened:
         yield opened
-
-
-def shows(board: Any, scene: str) -> bool:
-    """Whether the display shows the accepted picture of this name; True where it cannot be seen."""
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    path = PICTURES / f"{scene}.png"
-    path.unlink(missing_ok=True)
-    board.picture(path)
-    if not path.exists():
-        return True
-    with Image.open(path) as seen, Image.open(ROOT / "tests" / "screens" / "expected" / f"{scene}.png") as wanted:
-        return seen.convert("1").resize((128, 64), Image.Resampling.NEAREST).tobytes() == wanted.convert("1").tobytes()
-
-
-def ticks(board: Any, ledger: Ledger) -> Any:
-    with converse(board.port, ledger.identity) as meter:
-        return meter.link.request("ticks")
 
 
 @pytest.mark.timeout(300)

@@ -38,5 +38,20 @@ def test_hours_follow_from_current_and_cell() -> None:
         assert told == pytest.approx(USABLE_MAH / ma, abs=1)
     [dark_ma], [dark_hours] = row("the same, display dark")[:2]
     assert dark_hours == pytest.approx(USABLE_MAH / dark_ma, abs=1)
-    [standby_ma], [standby_hours, days] = row("standby")[:2]
-    assert standby_hours == pytest.approx(USABLE_MAH / standby_ma, rel=0.01) and days == round(standby_hours / 24)
+    (asleep_ma, *_), (asleep_hours, days) = row("asleep")[:2]
+    assert asleep_hours == pytest.approx(USABLE_MAH / asleep_ma, rel=0.01) and days == round(asleep_hours / 24)
+
+
+def test_asleep_follows_from_what_is_on() -> None:
+    """The slow clock but for the looks between, and the microphone's standby through the regulator."""
+    told = " ".join(PAGE.split())
+    figures = r"(\d+) mW .* board ([\d.]+) mA from 5 V .* (\d+) mA for ([\d.]+) % .* microphone ([\d.]+) mA"
+    found = re.search(r"\*Asleep\* it is " + figures, told)
+    assert found
+    whole_mw, slow_ma, busy_ma, share, microphone_ma = (float(number) for number in found.groups())
+    assert busy_ma == row("board, processor always busy")[0][0]
+    efficiency = row("regulator")[0][0] / 100
+    board_ma = slow_ma + share / 100 * (busy_ma - slow_ma)
+    assert whole_mw == pytest.approx(5.0 * board_ma + 3.3 * microphone_ma / efficiency, abs=1)
+    diode_v = row("diode")[0][0]
+    assert row("asleep")[0][0] == pytest.approx(whole_mw / (3.7 - diode_v), abs=0.2)

@@ -3,7 +3,8 @@
 meter = boot(root)              power on; its flash is the folder `root`
 tap(meter, "down"), hold(...)   a key, and what follows from it
 sound(meter, hz)                a reed sounds
-meter.words                     what its screen says
+words(meter)                    what its screen says
+meter.part.asleep               function that is called with the part at each doze, to wake the meter
 """
 
 import binascii
@@ -26,6 +27,9 @@ class Part:
     ms = 0
     mv = None
     pressed = ()
+    held = ()
+    said = b""
+    asleep = None
     shown = None
 
     def start(self):
@@ -38,6 +42,9 @@ class Part:
         pressed, self.pressed = self.pressed, ()
         return pressed
 
+    def down(self):
+        return self.held
+
     def held_at_start(self, key):
         return False
 
@@ -48,7 +55,8 @@ class Part:
         self.lit = (level, turned)
 
     def read(self, *_):
-        return b""
+        said, self.said = self.said, b""
+        return said
 
     def write(self, data):
         pass
@@ -74,12 +82,17 @@ class Part:
     def entropy(self):
         return 7
 
+    def doze(self, ms):
+        self.ms += ms
+        self.asleep(self)
+
 
 class Listener:
     phase = "wait"
     glimpse_hz = 0.0
     count = 0
     samples = b""
+    loud = 0
 
     def hint(self):
         return ""
@@ -162,14 +175,19 @@ def sound(meter, hz, se_cents=0.05, flags=()):
     tone.flags = list(flags)
     tone.span = 8000
     tone.level_db = -20.0
+    play(meter, tone)
+
+
+def play(meter, tone):
+    """The same of a pitch.Tone."""
     meter.ear.ready = tone
     turn(meter, 1500)
     meter.ear.listener.phase = "wait"
     turn(meter)
 
 
-def put(meter, targets, state="covers off", work=()):
-    """Puts an instrument of these reeds, (place, breath, slide, member, hz), into the meter, as the host does.
+def requests(targets, state="covers off", work=()):
+    """What the host asks for to put an instrument of these reeds, (place, breath, slide, member, hz), into the meter.
 
     One that is there several times is the control reed.
     """
@@ -192,8 +210,13 @@ def put(meter, targets, state="covers off", work=()):
     asked += [("work", values) for values in work]
     check = 0
     for name, values in asked:
-        meter.answers.answer(name, values)
         check = binascii.crc32(messages.ask(name, values).encode(), check)
-    meter.answers.answer("instrument-end", {"check": check})
+    return asked + [("instrument-end", {"check": check})]  # noqa: RUF005  (MicroPython has no other way)
+
+
+def put(meter, targets, state="covers off", work=()):
+    """Does what these requests ask for."""
+    for name, values in requests(targets, state, work):
+        meter.answers.answer(name, values)
     meter.notice_instrument()
     turn(meter)

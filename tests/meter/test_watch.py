@@ -26,7 +26,7 @@ told += [meter.part.lit, pocket.words(meter) == before]  # the key that wakes it
 pass_minutes(15)
 pocket.sound(meter, 440.0)
 told.append(meter.part.lit)
-meter.settings.off_min = meter.settings.dim_min = 0
+meter.settings.off_min = meter.settings.dim_min = meter.settings.sleep_min = 0
 pass_minutes(500)
 told.append(meter.part.lit)
 print(json.dumps(told))

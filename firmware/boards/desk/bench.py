@@ -13,6 +13,7 @@ _WANTED = ("flash", "port_fd", "player_fd", "keys", "screens", "serial", "unix_s
 settings = {"keys_fd": None, "watched": False, "faults": [], "crystal_ppb": None}
 samples = 0  # taken from the player since power-up
 lost_ms = 0  # that the microphone stood still since power-up
+microphone = None  # microphone.Microphone, through which the player is told
 lit = None  # how bright the screen is, 0 to 5
 words = None  # what the screen shows
 pixels = None  # the same as a frame buffer, where somebody watches

@@ -24,6 +24,10 @@ class Keys:
     def held_at_start(self, key):
         return key in self._held
 
+    def down(self):
+        """Names of the keys that are down just now: none, here each press is over at once."""
+        return []
+
     def poll(self):
         """(key, press) of each press since the last poll: "up", "down" or "do", and "tap" or "hold"."""
         pressed = []

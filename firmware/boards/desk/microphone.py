@@ -32,6 +32,7 @@ class Microphone:
         self._silent = "no-microphone" in bench.settings["faults"]
         self._dropping = "dropped-blocks" in bench.settings["faults"]
         self.running = False
+        bench.microphone = self
         self._player = open(bench.settings["player_fd"], "r+b")
         self._lost_ms = 0
         self._words = self._pixels = None
@@ -47,6 +48,14 @@ class Microphone:
         if self.running:
             self.running = False
             self._lose(WRITING_MS)
+
+    def doze(self, ms):
+        """It stands still for so long, and the player is only told what the screen shows."""
+        self._lose(ms)
+        try:
+            self._player.write(self._request(0))
+        except OSError:
+            sys.exit()
 
     def _lose(self, ms):
         self._lost_ms += ms

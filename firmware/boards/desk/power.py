@@ -3,7 +3,9 @@
 import os
 import struct
 import sys
+import time
 
+from . import bench
 from .bench import settings
 
 NAME = "desk"
@@ -16,6 +18,12 @@ def serial():
 
 def cell_mv():
     """Voltage of the cell in millivolts: None, there is no cell."""
+
+
+def doze(ms):
+    """Does nothing for so long, by this computer's clock too."""
+    time.sleep_ms(ms)
+    bench.microphone.doze(ms)
 
 
 def temperature_dc():

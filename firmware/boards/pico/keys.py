@@ -25,6 +25,10 @@ class Keys:
         """Whether `key` was down when the meter started."""
         return key in self._held
 
+    def down(self):
+        """Names of the keys that are down just now."""
+        return [key.name for key in self._keys if key.pressed()]
+
     def poll(self):
         """List of (key, press) since the last poll: "up", "down" or "do", and "tap" or "hold"."""
         now = time.ticks_ms()

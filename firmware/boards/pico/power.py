@@ -3,6 +3,7 @@
 import os
 import struct
 import sys
+import time
 
 import machine
 import micropython
@@ -12,6 +13,7 @@ from . import pins, thermometer
 NAME = "pico"
 _FULL_SCALE_MV = 3300
 _SUPPLY_DIVIDER = 3  # on the board
+_DOZING_HZ = 18_000_000  # the slowest clock that the port can be told in round numbers
 _at_the_instrument = thermometer.find()
 
 
@@ -25,6 +27,18 @@ def cell_mv():
     if machine.Pin(pins.USB_POWER, machine.Pin.IN).value():
         return None
     return machine.ADC(machine.Pin(pins.SUPPLY)).read_u16() * _FULL_SCALE_MV * _SUPPLY_DIVIDER // 65535
+
+
+def doze(ms):
+    """Does nothing for so long, at a slow clock; not while USB feeds the board, which needs 48 MHz (pico-sdk 1697).
+
+    Not light sleep: hardware/power.md says why.
+    """
+    clock_hz = machine.freq()
+    if not machine.Pin(pins.USB_POWER, machine.Pin.IN).value():
+        machine.freq(_DOZING_HZ)
+    time.sleep_ms(ms)
+    machine.freq(clock_hz)
 
 
 def temperature_dc():
