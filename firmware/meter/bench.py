@@ -45,7 +45,7 @@ class Mode(mode.Mode):
         self._at = at % len(self._order)
         self.index = self._order[self._at]
         self.place, self.stop = self._work.of(self.sitting.instrument.ordinal(self.index))[:2]
-        self.partner = _partner(self.sitting, self.index)
+        self.partner = self.sitting.partner(self.index)
         self.tone = None
         self.live.hz = 0.0
         self.strokes = self._told = 0
@@ -116,13 +116,3 @@ class Mode(mode.Mode):
 
     def activity(self):
         return "bench", 0, len(self.sitting.positions) if self.sitting else 0
-
-
-def _partner(sitting, index):
-    """The other reed of a pair: the same place and air, another member."""
-    reeds = sitting.instrument
-    where = (reeds.place(index), reeds.breath(index), reeds.slide(index))
-    for i in sitting.positions:
-        if i != index and where == (reeds.place(i), reeds.breath(i), reeds.slide(i)):
-            return i
-    return -1

@@ -1,4 +1,8 @@
-"""An instrument of a kind that the meter knows by itself, in a key, tuned equal to the meter's own reference A."""
+"""An instrument of a kind that the meter knows by itself, in a key, tuned equal to the meter's own reference A.
+
+Pairs are tuned as their layout says: the second reed of each above the first by some beats at the reference, and
+2^rise times as many an octave higher.
+"""
 
 from .kinds import KEYS, KINDS
 from .shelf import Instrument
@@ -10,21 +14,27 @@ def made(kind, key, settings):
     name, semitones = KEYS[key]
     voices, *places = reeds.split(" ")
     voices = [voice.split("/") for voice in voices.split(",")]
+    places = [place.split(",") for place in places]
     facts = {
         "key": "",
         "name": "%s, %s" % (name, title[:30]),
         "layout": layout,
         "state": "assembled",
-        "reeds": len(places) * len(voices),
+        "reeds": sum([1 for _, *numbers in places for number in numbers if number]),
         "reference_mhz": settings.reference_mhz,
         "tolerance_cc": settings.tolerance_cc,
         "pass_number": 0,
     }
     instrument = Instrument(facts)
-    for place in places:
-        name, *numbers = place.split(",")
-        for (breath, slide, member), number in zip(voices, numbers):
-            hz = settings.reference_mhz / 1000 * 2 ** ((int(number) + semitones - 69) / 12)
+    for name, *numbers in places:
+        for (breath, slide, member, *law), number in zip(voices, numbers):
+            if not number:
+                continue
+            above = 2 ** ((int(number) + semitones - 69) / 12)
+            hz = settings.reference_mhz / 1000 * above
+            if law:
+                beats, rise = law
+                hz += float(beats) * above ** float(rise)
             values = {"ordinal": len(instrument), "target_uhz": int(hz * 1e6), "place": name}
             values.update(breath=breath, slide=slide, plate="", member=member)
             instrument.put(values, 0)

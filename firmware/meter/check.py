@@ -10,11 +10,12 @@ from array import array
 from wire import record
 
 from . import mode
-from .sitting import Sitting, next_state, verdict
+from .sitting import NEAR_CENTS, Sitting, next_state, verdict
 
 UNKNOWN = 32767
 MOVED_CENTS = 1.5  # breath and re-attack scatter a good reed by a few tenths; less than this is no movement
 SAME_CENTS = 5  # targets so near each other cannot be told apart by ear or meter
+PAIR_SE_CENTS = 0.1  # of each reed of two that sound together: half of what simulated ones are held to (docs/pairs.md)
 
 
 class Mode(mode.Mode):
@@ -23,7 +24,8 @@ class Mode(mode.Mode):
     page: "kind" and "key" (a choice), "play", "list" or "keys". sitting: a Sitting, None before an instrument is
     chosen. rows, chosen: of the choice, or positions of the list, the worst first. last: position of the reed heard
     last, -1 for none; wanted: of the one that is to come next, -1 when all have been heard. live, tone: as in
-    hearing.Mode.
+    hearing.Mode. why: the flag that says why the tone gave no figure, None where it gave one. beat_hz: of the two of a
+    pair that sounded together, of which `last` is the lower and `mate` the other; 0.0 where one sounded.
     """
 
     def __init__(self, meter):
@@ -54,7 +56,13 @@ class Mode(mode.Mode):
         self._errors = array("H", (0 for _ in range(count)))  # hundredths
         self._known = known
         self.last, self.wanted = -1, 0
+        self.mate, self.beat_hz, self.why = -1, 0.0, None
+        self._look_out()
         self.page = "play"
+
+    def both(self):
+        """Whether the reed that is to come has a partner, which as a rule sounds with it."""
+        return self.sitting is not None and self._in_pairs
 
     def heard_count(self):
         """How many reeds have been heard."""
@@ -96,17 +104,39 @@ class Mode(mode.Mode):
         if not self.sitting or not tone.hz:
             return False
         self.page = "play"
-        self.last = self._whose(tone.hz)
+        pair = tone.pair
+        self.last = self._whose(pair.low_hz if pair else tone.hz)
         self.tone = tone
         if self.last < 0:
             return False
-        if tone.uhz:
-            self.cents[self.last] = max(-30000, min(30000, round(100 * self.sitting.off(tone.uhz / 1e6, self.last))))
-            self._errors[self.last] = min(60000, round(100 * tone.se_cents))
-            if self.last == self.wanted:
-                self._want(1)
+        self._figure(tone, pair)
+        if self.wanted >= 0 and self.cents[self.wanted] != UNKNOWN:
+            self._want(1)
         self.sitting.keep(self.last, tone)
         return True
+
+    def _figure(self, tone, pair):
+        """What the tone says of the reed heard last, and of its mate; what two reeds say together is neither's."""
+        self.beat_hz, self.why = 0.0, None
+        self.mate = self.sitting.partner(self.last, NEAR_CENTS)
+        if "two-reeds" not in tone.flags or self.mate < 0:
+            if tone.uhz:
+                self._note(self.last, tone.uhz / 1e6, tone.se_cents)
+            else:
+                self.why = tone.flags[0] if tone.flags else ""
+        elif pair:
+            targets = self.sitting.instrument.target_uhz
+            if targets(self.mate) < targets(self.last):
+                self.last, self.mate = self.mate, self.last
+            self.beat_hz = pair.beat_hz
+            self._note(self.last, pair.low_hz, PAIR_SE_CENTS)
+            self._note(self.mate, pair.high_hz, PAIR_SE_CENTS)
+        else:
+            self.why = "short"
+
+    def _note(self, i, hz, se_cents):
+        self.cents[i] = max(-30000, min(30000, round(100 * self.sitting.off(hz, i))))
+        self._errors[i] = min(60000, round(100 * se_cents))
 
     def _whose(self, hz):
         """Which reed that was: the one that is to come if it fits, else the nearest not heard yet, else the nearest."""
@@ -126,8 +156,13 @@ class Mode(mode.Mode):
             place = (start + step * i) % count
             if self.cents[place] == UNKNOWN and place in self.sitting.positions:
                 self.wanted = place
+                self._look_out()
                 return
         self.wanted = -1
+
+    def _look_out(self):
+        """Whether two are to be heard is asked for at each block, so that it is found out beforehand."""
+        self._in_pairs = self.sitting.partner(self.wanted, NEAR_CENTS) >= 0
 
     def press(self, key, press, now_ms):
         if self.page in ("kind", "key", "list"):

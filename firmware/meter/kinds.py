@@ -1,6 +1,7 @@
 """Kinds of instrument that need no host. Made by tests/meter/make_kinds.py from the layouts' data.
 
-A kind: identity, title, then a line of voices and one for each place, with a MIDI number in C for each of them.
+A kind: identity, title, then a line of voices and one for each place, with a MIDI number in C for each of them that it
+has. A voice: breath/slide/member, and for one that is tuned above the voice before it /beats at A4/rise (builtin.py).
 """
 
 KEYS = (
@@ -78,5 +79,20 @@ KINDS = (
         "blow/out/,draw/out/,blow/in/,draw/in/ 1,48,50,49,51 2,52,53,53,54 3,55,57,56,58 4,60,59,61,60 "
         "5,60,62,61,63 6,64,65,65,66 7,67,69,68,70 8,72,71,73,72 9,72,74,73,75 10,76,77,77,78 11,79,81,80,82 "
         "12,84,83,85,84 13,84,86,85,87 14,88,89,89,90 15,91,93,92,94 16,96,95,97,98",
+    ),
+    (
+        "tremolo-21",
+        "Tremolo harmonica, 21 columns",
+        "blow//base,blow//high/2/0.5,draw//base,draw//high/2/0.5 1,60,60,, 2,,,62,62 3,64,64,, 4,,,65,65 "
+        "5,67,67,, 6,,,69,69 7,72,72,, 8,,,71,71 9,76,76,, 10,,,74,74 11,79,79,, 12,,,77,77 13,84,84,, 14,,,81,81 "
+        "15,88,88,, 16,,,83,83 17,91,91,, 18,,,86,86 19,96,96,, 20,,,89,89 21,,,93,93",
+    ),
+    (
+        "tremolo-24",
+        "Tremolo harmonica, 24 columns, scale layout",
+        "blow//base,blow//high/2/0.5,draw//base,draw//high/2/0.5 1,55,55,, 2,,,62,62 3,60,60,, 4,,,65,65 "
+        "5,64,64,, 6,,,69,69 7,67,67,, 8,,,71,71 9,72,72,, 10,,,74,74 11,76,76,, 12,,,77,77 13,79,79,, 14,,,81,81 "
+        "15,84,84,, 16,,,83,83 17,88,88,, 18,,,86,86 19,91,91,, 20,,,89,89 21,96,96,, 22,,,93,93 23,100,100,, "
+        "24,,,95,95",
     ),
 )

@@ -8,7 +8,7 @@ from wire import record
 from .survey import Outcome, cents_between
 
 NEAR_CENTS = 50  # so near its target a sounding is that reed's
-KEPT_MOST = 30000  # hundredths of a cent
+ANY_CENTS = 12000
 
 
 class Sitting:
@@ -34,6 +34,18 @@ class Sitting:
         """Positions whose target is that near, the nearest first."""
         found = [i for i in self.positions if abs(self.off(hz, i)) <= within]
         return sorted(found, key=lambda i: abs(self.off(hz, i)))
+
+    def partner(self, index, within=ANY_CENTS):
+        """Position of the other reed of a pair, whose target is that near: the same place and air, another member; -1
+        for none."""
+        reeds = self.instrument
+        where = (reeds.place(index), reeds.breath(index), reeds.slide(index))
+        hz = reeds.target_uhz(index) / 1e6
+        for i in self.positions:
+            if i != index and where == (reeds.place(i), reeds.breath(i), reeds.slide(i)):
+                if abs(self.off(hz, i)) <= within:
+                    return i
+        return -1
 
     def keep(self, index, tone):
         """Writes the take of that reed. Raises WireError."""

@@ -32,25 +32,53 @@ def _next(mode):
 
 def _reed_view(mode, reed, count):
     i, tone = mode.last, mode.tone
-    lines = address(reed, i) + state(mode.sitting.state) + (("take", count),)
-    if tone and not tone.uhz:
+    paired = mode.beat_hz or mode.why == "short" if tone else mode.both()
+    lines = address(reed, i)[: 3 if paired else 4] + state(mode.sitting.state)  # without the member where both sound
+    if paired and not tone:  # the running figure would be that of neither
+        lines += (("task", say("hold")), ("count", count), ("note", logic.hint(mode)))
+        return View("call", lines, sounding=True)
+    lines += (("take", count),)
+    if tone and mode.why is not None:
         lines += (("no figure", say("no figure")), ("task", say("again")))
-        return View("figure", lines + (("note", say(tone.flags[0]) if tone.flags else ""),), reed.tolerance_cc)
-    cents = mode.sitting.off(tone.hz if tone else mode.live.hz, i)
-    figures, takes = logic.reading(cents, tone.se_cents if tone else mode.live.se_cents)
-    lines += figures
-    lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", logic.hint(mode) or _note(mode, i)))
-    return View("figure", lines, reed.tolerance_cc, takes, sounding=not tone)
+        return View("figure", lines + (("note", say(mode.why) if mode.why else ""),), reed.tolerance_cc)
+    hint = logic.hint(mode)
+    if tone and paired:
+        (figures, first), (_, second) = [logic.reading(*mode.reading(each)) for each in (i, mode.mate)]
+        takes = first + second
+        task = say(_worse(mode.verdict(i), mode.verdict(mode.mate)))
+        lines += (("task", task), ("note", hint or _moved(mode, i) or _beat(mode)))
+    else:
+        cents = mode.sitting.off(tone.hz if tone else mode.live.hz, i)
+        figures, takes = logic.reading(cents, tone.se_cents if tone else mode.live.se_cents)
+        lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", hint or _note(mode, i)))
+    return View("figure", lines + figures, reed.tolerance_cc, takes, sounding=not tone)
 
 
 def _note(mode, i):
     """Whether it has moved; else which other reed it may have been; else what is next."""
-    moved = mode.moved(i) if mode.tone else None
-    if moved is not None:
-        return say("moved") % figure(moved)
+    moved = _moved(mode, i) if mode.tone else ""
+    if moved:
+        return moved
     for other in mode.others(i):
         return say("or") % short(mode.sitting.instrument, other)
     return _next(mode)
+
+
+def _moved(mode, i):
+    moved = mode.moved(i)
+    return "" if moved is None else say("moved") % figure(moved)
+
+
+def _worse(one, other):
+    """Of two verdicts the one that asks for more."""
+    return min(one, other, key=("off", "unsure", "good").index)
+
+
+def _beat(mode):
+    """How fast two reeds beat, and how fast they are to."""
+    targets = mode.sitting.instrument.target_uhz
+    wanted_hz = (targets(mode.mate) - targets(mode.last)) / 1e6
+    return say("beat") % (f"{mode.beat_hz:.1f}", f"{wanted_hz:.1f}")
 
 
 def _list_view(mode):

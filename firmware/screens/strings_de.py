@@ -146,6 +146,7 @@ SECTIONS = {
         "unsure=unklar\n"
         "moved=bewegt %s\n"
         "by=um %s\n"
+        "beat=schlägt %s, soll %s\n"
         "or=oder %s\n"
         "counts=%d falsch, %d bewegt\n"
         "empty=Prüfen|noch nichts gehört\n"

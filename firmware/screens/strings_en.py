@@ -146,6 +146,7 @@ SECTIONS = {
         "unsure=unsure\n"
         "moved=moved %s\n"
         "by=by %s\n"
+        "beat=beats %s, wanted %s\n"
         "or=or %s\n"
         "counts=%d off, %d moved\n"
         "empty=Check|nothing was heard yet\n"

@@ -2,7 +2,7 @@
 
     python tests/meter/make_kinds.py
 
-They are those blown by mouth in any key, with the same reeds at every place. A test checks that it is what this makes.
+They are those blown by mouth in any key. A test checks that it is what this makes.
 """
 
 from pathlib import Path
@@ -14,25 +14,31 @@ from reedbench.instrument import KEYS
 KINDS = Path(__file__).resolve().parents[2] / "firmware" / "meter" / "kinds.py"
 HEAD = '''"""Kinds of instrument that need no host. Made by tests/meter/make_kinds.py from the layouts' data.
 
-A kind: identity, title, then a line of voices and one for each place, with a MIDI number in C for each of them.
+A kind: identity, title, then a line of voices and one for each place, with a MIDI number in C for each of them that it
+has. A voice: breath/slide/member, and for one that is tuned above the voice before it /beats at A4/rise (builtin.py).
 """
 '''
 NAMED = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 def described(layout):
-    """The reeds of `layout` as text, in the order of their ordinals; "" where not every place has the same voices."""
-    places = {}
+    """The reeds of `layout` as text, in the order of their ordinals."""
+    law = layout.pairs
+    assert law is None or law.law == "between", layout.id
+    places, voices = {}, []
     for reed in layout.reeds:
-        places.setdefault(reed.place, []).append(reed)
-    voices = [(reed.breath, reed.slide, reed.member) for reed in max(places.values(), key=len)]
+        voice = (reed.breath, reed.slide, reed.member)
+        if reed.base is not None:
+            assert law and reed.side == 1 and reed.base == reed.ordinal - 1, layout.id
+            voice += (f"{law.value:g}", f"{law.rise:g}")
+        if voice not in voices:
+            voices.append(voice)
+        places.setdefault(reed.place, {})[voice] = reed
+    in_order = [reeds[voice].ordinal for reeds in places.values() for voice in voices if voice in reeds]
+    assert in_order == list(range(len(layout.reeds))), layout.id
     rows = [",".join("/".join(voice) for voice in voices)]
     for place, reeds in places.items():
-        if [(reed.breath, reed.slide, reed.member) for reed in reeds] != voices:
-            return ""
-        rows.append(",".join([place, *(str(reed.midi) for reed in reeds)]))
-    in_order = [reed.ordinal for reeds in places.values() for reed in reeds]
-    assert in_order == list(range(len(layout.reeds))), layout.id
+        rows.append(",".join([place, *(str(reeds[voice].midi) if voice in reeds else "" for voice in voices)]))
     return " ".join(rows)
 
 
@@ -43,8 +49,8 @@ def source():
     text += ")\n\nKINDS = (\n"
     for name in layouts.names():
         layout = layouts.load(name)
-        lines = wrap(described(layout), 104)
-        if layout.wind == "mouth" and layout.transposing and lines:
+        if layout.wind == "mouth" and layout.transposing:
+            lines = wrap(described(layout), 104)
             body = "".join(f'        "{line} "\n' for line in lines[:-1]) + f'        "{lines[-1]}",\n'
             text += f'    (\n        "{layout.id}",\n        "{layout.title}",\n{body}    ),\n'
     return text + ")\n"

@@ -123,6 +123,7 @@ BUDGETS = {
     "check: off": ("SMALL", 45, ()),
     "check: unsure": ("SMALL", 45, ()),
     "moved": ("BODY", 80, ("-99.9",)),
+    "check: beat": ("BODY", 128, ("19.9", "19.9")),
     "by": ("SMALL", 36, ("-99.9",)),
     "or": ("BODY", 128, (LONGEST_REED,)),
     "counts": ("BODY", 98, (99, 99)),

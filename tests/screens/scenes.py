@@ -10,6 +10,7 @@ from stand_ins import (
     HERE,
     Bench,
     Check,
+    CheckTremolo,
     Controlled,
     Hearing,
     Keyboard,
@@ -52,6 +53,8 @@ def _again(takes, index=HERE):
     return _survey("wait", takes, Outcome(index, cents, se, flags, "again"), index=index)
 
 
+PAIR = {8: -1.2, 9: -0.8}
+BOTH = Tone(523.9, flags=("two-reeds",))
 GOOD = (-12.4, 0.14, ())
 ALIKE = (-12.1, 0.22, ())
 APART = (-6.0, 0.4, ())
@@ -167,6 +170,14 @@ _SCENES = (
     ("check-moved", lambda: check.view(Check(cents=CHECKED, last=HERE, tone=Tone(436.9), moved=((HERE, -9.1),)))),
     ("check-all", lambda: check.view(Check(cents=CHECKED, last=2, tone=Tone(436.9), wanted=-1))),
     ("check-lost", lambda: check.view(Check(cents=CHECKED, last=2, tone=Tone(436.9, flags=("unsteady",))))),
+    ("check-pair-first", lambda: check.view(CheckTremolo())),
+    ("check-pair", lambda: check.view(CheckTremolo(cents=PAIR, tone=BOTH, why=None, beat_hz=2.31))),
+    ("check-pair-off", lambda: check.view(CheckTremolo(cents={8: -1.2, 9: 5.4}, tone=BOTH, why=None, beat_hz=4.12))),
+    (
+        "check-pair-moved",
+        lambda: check.view(CheckTremolo(cents=PAIR, tone=BOTH, why=None, beat_hz=2.31, moved=((8, 2.4),))),
+    ),
+    ("check-pair-short", lambda: check.view(CheckTremolo(tone=BOTH, why="short"))),
     ("check-list", lambda: check.view(Check("list", CHECKED, moved=((HERE, -9.1), (FAR, 3.9))))),
     ("check-list-last", lambda: check.view(Check("list", CHECKED, chosen=4))),
     ("check-empty", lambda: check.view(Check("list"))),
@@ -259,6 +270,8 @@ LANGUAGES = (
             "check-good",
             "check-off",
             "check-moved",
+            "check-pair",
+            "check-pair-short",
             "check-list",
             "check-list-last",
             "check-key",

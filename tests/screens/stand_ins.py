@@ -216,9 +216,12 @@ class Check:
 
     live = Live(436.9, 0.05)
     hint = ""
+    beat_hz, mate = 0.0, -1
 
     def __init__(self, page="play", cents=None, last=-1, tone=None, moved=(), others=(), wanted=0, **values):
         self.cents = cents or {}
+        self.why = tone.flags[0] if tone and tone.flags else None
+        self.both = lambda: self.mate >= 0
         self.page, self.last, self.tone, self.wanted = page, last, tone, wanted
         self.sitting = Check.sitting(self.cents.get(last, 0))
         self.rows = sorted(self.cents, key=lambda i: -abs(self.cents[i]))
@@ -231,6 +234,31 @@ class Check:
         self.off_and_moved = lambda: (sum(1 for i in self.cents if self.verdict(i) == "off"), len(moved))
         for name in values:
             setattr(self, name, values[name])
+
+
+class Tremolo(Reeds):
+    """Two reeds in each of 24 columns, of which columns 1, 3, 5 ... are blown."""
+
+    def __init__(self):
+        self.name = "A, Tremolo harmonica, 24 columns"
+        self.tolerance_cc = 300
+        self._reeds = [(str(1 + i // 2), ("blow", "draw")[i // 2 % 2], "", "") for i in range(48)]
+
+    def member(self, i):
+        return ("base", "high")[i % 2]
+
+    def target_uhz(self, i):
+        return (523251131, 525432312)[i % 2]
+
+
+class CheckTremolo(Check):
+    class sitting(Check.sitting):
+        instrument = Tremolo()
+        positions = range(len(instrument))
+
+    def __init__(self, *values, **more):
+        super().__init__(*values, last=8, mate=9, wanted=10, **more)
+        self.sitting = CheckTremolo.sitting(0)
 
 
 CHECKED = {HERE: -14.2, FAR: 4.4, 0: 0.3, 1: -1.1, 2: 3.05}
