@@ -49,6 +49,7 @@ SCREENS = {
     "check-list": ("en-check-list",),
     "check-kind": ("en-check-kind",),
     "microphone": ("en-microphone", "en-hearing-loud-room", "en-hearing-too-loud", "en-again-weak"),
+    "check-pair": ("en-check-pair", "en-check-pair-off"),
     "hearing": ("en-hearing-take",),
 }
 

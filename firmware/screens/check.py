@@ -41,17 +41,18 @@ def _reed_view(mode, reed, count):
     if tone and mode.why is not None:
         lines += (("no figure", say("no figure")), ("task", say("again")))
         return View("figure", lines + (("note", say(mode.why) if mode.why else ""),), reed.tolerance_cc)
-    hint = logic.hint(mode)
     if tone and paired:
         (figures, first), (_, second) = [logic.reading(*mode.reading(each)) for each in (i, mode.mate)]
         takes = first + second
-        task = say(_worse(mode.verdict(i), mode.verdict(mode.mate)))
-        lines += (("task", task), ("note", hint or _moved(mode, i) or _beat(mode)))
+        task = _worse(mode.verdict(i), mode.verdict(mode.mate))
+        note = _moved(mode, i) or _beat(mode)
     else:
         cents = mode.sitting.off(tone.hz if tone else mode.live.hz, i)
         figures, takes = logic.reading(cents, tone.se_cents if tone else mode.live.se_cents)
-        lines += (("task", say(mode.verdict(i)) if tone else say("hold")), ("note", hint or _note(mode, i)))
-    return View("figure", lines + figures, reed.tolerance_cc, takes, sounding=not tone)
+        task = mode.verdict(i) if tone else "hold"
+        note = _note(mode, i)
+    lines += figures + (("task", say(task)), ("note", logic.hint(mode) or note))
+    return View("figure", lines, reed.tolerance_cc, takes, sounding=not tone)
 
 
 def _note(mode, i):
