@@ -144,7 +144,8 @@ told += [pocket.words(meter)[0], pass_minutes(1), pocket.words(meter)[0]]
 part.mv = None
 pocket.turn(meter, 5000)
 told.append(pass_minutes(60))
-print(json.dumps(told))
+print(json.dumps([told, slept]))
 """
-    told = micropython(START + script, str(tmp_path))
+    told, slept = micropython(START + script, str(tmp_path))
     assert told == ["Cell empty", True, "Cell empty", False], "and not once it is being charged"
+    assert [one[1:3] for one in slept] == [[False, 0]], "the display had been lit"
