@@ -96,20 +96,18 @@ class Meter:
         if listener.phase != "wait":
             self.watch.used(clock.ticks_ms())
         if listener.phase in ("wait", "release"):
-            self.watch.rest(clock.ticks_ms())
             self.press()
-            self.talk()
+            tired = self.watch.rest(clock.ticks_ms(), self.serve())
             self.attempt(self.mode.rest, clock.ticks_ms())
-            if self.watch.tired(clock.ticks_ms()) and not listener.loud:
+            if tired and not listener.count:
                 self.sleep()
         self.show()
 
-    def talk(self):
+    def serve(self):
         """Answers the host; whether it had asked anything."""
         asked = False
         while self.link.serve():
             asked = True
-            self.watch.stay(clock.ticks_ms())
             self.notice_room()
             self.notice_instrument()
         return asked
@@ -117,10 +115,10 @@ class Meter:
     def sleep(self):
         """Display and microphone are off until a key, which does nothing else, or a host wakes it; nothing is lost."""
         self.screen.show(logic.notice_view("asleep"))
-        self.watch.dark()
+        self.watch.put(0)
         self.microphone.stop()
-        while not (self.keys.poll() or self.talk()):
-            power.doze(DOZE_MS)
+        while not (self.keys.poll() or self.serve()):
+            power.rest(DOZE_MS)
         self.microphone.start()
         self.watch.used(clock.ticks_ms())
         self._state = self._shown = None

@@ -48,10 +48,11 @@ class Listener:
     """Gathers one sounding after another.
 
     `samples` is where the tone is gathered: a bytearray for SAMPLES_MOST samples of 16 bits (see memory.py).
-    `phase` is one of "wait", "attack", "gather", "measure", "hold", "release". In "measure" and "hold",
+    `phase` is one of "wait", "attack", "gather", "measure", "hold", "release". In "wait" there is a `count` while a
+    sounding may be beginning. In "measure" and "hold",
     `samples[:count]` is the tone, `position` the number of its first sample since power-up, `flags` what went wrong
     while gathering. `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise
-    was none. `loud`: blocks of what may be the beginning of a sounding, while it waits.
+    was none.
     """
 
     def __init__(self, pitch, samples):
@@ -70,7 +71,7 @@ class Listener:
         self.glimpse_hz = 0.0
         self.onset = 0
         self._seen = 0
-        self.loud = 0
+        self._loud = 0
         self._soft = 0
         self._peak = self._base = SILENT
         self._clipped = 0
@@ -86,7 +87,7 @@ class Listener:
         """Takes one block of BLOCK samples (`position`: number of its first); True when a tone is ready."""
         if self.phase == "wait":
             if lost:
-                self.loud = 0  # what began just before the pause begins after it
+                self._loud = 0  # what began just before the pause begins after it
             self._wait(block, position, level)
             return False
         if self.phase == "release":
@@ -163,17 +164,17 @@ class Listener:
         if self.floor == SILENT:
             self.floor = max(FLOOR_LEAST, min(FLOOR_MOST, level))  # the first block: a room, or a tone already
         if level > self._onset_level():
-            if not self.loud:
+            if not self._loud:
                 self._clear()
                 self.onset = position
             self._append(block, position)
-            self.loud += 1
-            if self.loud >= 2:
+            self._loud += 1
+            if self._loud >= 2:
                 self.phase = "attack"
                 self._seen = 2 * BLOCK
                 self._peak = level
             return
-        self.loud = 0
+        self._loud = self.count = 0
         # The floor falls at once and rises slowly, so that breath noise before a tone does not lift it.
         self.floor += (level - self.floor) // (2 if level < self.floor else 33)
 

@@ -20,7 +20,7 @@ class Watch:
         self._settings = settings
         self._light = light
         self._cell_mv = cell_mv
-        self._used_ms = self._looked_ms = self._stay_ms = 0
+        self._used_ms = self._looked_ms = self._wanted_ms = 0
         self._below = 0
         self._lit = None
         self.cell = ""
@@ -28,22 +28,15 @@ class Watch:
     def used(self, now_ms):
         """Somebody pressed a key or sounded a reed; whether the display had been out."""
         self._used_ms = now_ms
-        self.stay(now_ms)
         was_out = self._lit is not None and self._lit[0] == 0
-        self.rest(now_ms)
+        self.rest(now_ms, True)
         return was_out
 
-    def stay(self, now_ms):
-        """There is a reason to be awake, but none to light the display: a host."""
-        self._stay_ms = now_ms
+    def rest(self, now_ms, wanted=False):
+        """Lights the display as it should be; looks at the cell from time to time; whether it is time to sleep.
 
-    def tired(self, now_ms):
-        """Whether it is time to sleep."""
-        limit = EMPTY_MIN if self.cell == "empty" else self._settings.sleep_min
-        return limit and ((now_ms - self._stay_ms) & TICKS) // 60000 >= limit
-
-    def rest(self, now_ms):
-        """Lights the display as it should be; looks at the cell from time to time."""
+        wanted: there is a reason to be awake, but perhaps none to light the display: a host.
+        """
         settings = self._settings
         idle_min = ((now_ms - self._used_ms) & TICKS) // 60000
         level = settings.brightness
@@ -51,16 +44,17 @@ class Watch:
             level = 0
         elif settings.dim_min and idle_min >= settings.dim_min:
             level = 1
-        self._put(level)
+        self.put(level)
         if (now_ms - self._looked_ms) & TICKS >= LOOK_MS:
             self._looked_ms = now_ms
             self._look(self._cell_mv())
+        if wanted:
+            self._wanted_ms = now_ms
+        limit = EMPTY_MIN if self.cell == "empty" else settings.sleep_min
+        return limit and ((now_ms - self._wanted_ms) & TICKS) // 60000 >= limit
 
-    def dark(self):
-        """Puts the display out, until it is used or rests again."""
-        self._put(0)
-
-    def _put(self, level):
+    def put(self, level):
+        """Lights the display so, 0 puts it out, until it is used or rests again."""
         if self._lit != (level, self._settings.turned):
             self._lit = (level, self._settings.turned)
             self._light(*self._lit)

@@ -4,7 +4,7 @@ meter = boot(root)              power on; its flash is the folder `root`
 tap(meter, "down"), hold(...)   a key, and what follows from it
 sound(meter, hz)                a reed sounds
 words(meter)                    what its screen says
-meter.part.asleep               function that is called with the part at each doze, to wake the meter
+meter.part.asleep               function that is called with the part as it rests, to wake the meter
 """
 
 import binascii
@@ -82,7 +82,7 @@ class Part:
     def entropy(self):
         return 7
 
-    def doze(self, ms):
+    def rest(self, ms):
         self.ms += ms
         self.asleep(self)
 
@@ -92,7 +92,6 @@ class Listener:
     glimpse_hz = 0.0
     count = 0
     samples = b""
-    loud = 0
 
     def hint(self):
         return ""

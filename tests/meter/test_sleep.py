@@ -90,9 +90,9 @@ for phase in ("attack", "gather", "hold", "release"):
     told.append(pass_minutes(60))
 listener.phase = "wait"
 told.append(pass_minutes(29))
-listener.loud = 1
+listener.count = 256
 told.append(pass_minutes(5))
-listener.loud = 0
+listener.count = 0
 told.append(pass_minutes(1))
 print(json.dumps(told))
 """

@@ -49,7 +49,7 @@ class Microphone:
             self.running = False
             self._lose(WRITING_MS)
 
-    def doze(self, ms):
+    def rest(self, ms):
         """It stands still for so long, and the player is only told what the screen shows."""
         self._lose(ms)
         try:

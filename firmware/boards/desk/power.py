@@ -20,10 +20,10 @@ def cell_mv():
     """Voltage of the cell in millivolts: None, there is no cell."""
 
 
-def doze(ms):
+def rest(ms):
     """Does nothing for so long, by this computer's clock too."""
     time.sleep_ms(ms)
-    bench.microphone.doze(ms)
+    bench.microphone.rest(ms)
 
 
 def temperature_dc():

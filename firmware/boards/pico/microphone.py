@@ -105,7 +105,7 @@ class Microphone:
             return 0
         over_us = self._late_us - self._usual_us
         if waited:
-            self._usual_us = self._late_us
+            self._usual_us = self._late_us = 0  # only apart do they say anything; hours asleep would make them long
         elif over_us > _BUFFER_MS * 1000:
             over_us -= _BUFFER_MS * 1000  # the buffer holds the rest
             self._usual_us += over_us

@@ -29,7 +29,7 @@ def cell_mv():
     return machine.ADC(machine.Pin(pins.SUPPLY)).read_u16() * _FULL_SCALE_MV * _SUPPLY_DIVIDER // 65535
 
 
-def doze(ms):
+def rest(ms):
     """Does nothing for so long, at a slow clock; not while USB feeds the board, which needs 48 MHz (pico-sdk 1697).
 
     Not light sleep: hardware/power.md says why.
