@@ -26,7 +26,7 @@ FIRMWARE = "0.1.0"
 LEAVE_KEY = "down"  # held at power-up: straight to MicroPython's own prompt
 MENU_KEY = ("do", "hold")  # from everywhere
 _TURNED = {"up": "down", "down": "up"}  # where the keys are when the meter is held the other way round
-DOZE_MS = 80  # asleep, between looks at keys and port: a host says nothing for 100 from the plug on (USB 2.0, 7.1.7.3)
+DOZE_MS = 80  # asleep, between looks at keys and port: a host says nothing for 100 once plugged in (from memory)
 
 
 class Meter:

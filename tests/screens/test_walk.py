@@ -20,7 +20,7 @@ def walks(tmp_path_factory):
         pytest.skip("this system has no MicroPython Unix port")
     folder = tmp_path_factory.mktemp("flashes")
     command = [micropython(), "-X", "heapsize=6m", str(HERE / "walk.py"), str(ROOT), str(folder)]
-    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=170)
+    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=280)
     assert done.returncode == 0, done.stderr or done.stdout[-2000:]
     found = {start: {} for start in STARTS}
     for line in done.stdout.splitlines():
