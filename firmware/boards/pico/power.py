@@ -35,7 +35,7 @@ def rest(ms):
     Not light sleep: hardware/power.md says why.
     """
     clock_hz = machine.freq()
-    if not machine.Pin(pins.USB_POWER, machine.Pin.IN).value():
+    if cell_mv() is not None:
         machine.freq(_DOZING_HZ)
     time.sleep_ms(ms)
     machine.freq(clock_hz)
