@@ -3,7 +3,8 @@
 The meter sends one JSON line, {"need": n, "count": c}, and reads n little-endian 32-bit words. `count` is
 what it has taken since power-up. Where they say something new the line also holds "lost_ms", for how long
 the microphone stood still since the last line, "words", what the screen shows, and where it is watched
-"pixels", its frame buffer in hexadecimal. A player that closes the socket cuts the power.
+"pixels", its frame buffer in hexadecimal. A meter that sleeps needs 0 words. A player that closes the socket cuts
+the power.
 """
 
 import binascii
