@@ -26,6 +26,7 @@ HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use fo
 SLOTS = ("reed-a", "reed-b")  # folders on a board; one holds what runs, the other may hold what is being installed
 ENTRY = "main"  # the function in reedmeter that the boot file calls
 WHOLE = {"board/pins"}  # to its constants the scripts of hardware/on_board come, too
+ASKED = {"Meter", "TAKE", "Tone"}  # and to these they or the tests; who looks at a meter from the prompt makes one
 BOOT = "main.py"  # MicroPython runs it after boot
 # It names the folder, and that is all that decides which firmware runs: replacing this file is the whole switch.
 # `import main` at the prompt makes the firmware's modules known without starting it.
@@ -67,7 +68,7 @@ def sources(board: str = "pico") -> dict[str, Path]:
 
 def slimmed(paths: Mapping[str, Path]) -> dict[str, str]:
     """The texts of these sources, by module path, as they are compiled for a board."""
-    return slim({name: path.read_text(encoding="utf-8") for name, path in paths.items()}, ENTRY, WHOLE)
+    return slim({name: path.read_text(encoding="utf-8") for name, path in paths.items()}, ENTRY, WHOLE, ASKED)
 
 
 def firmware_files(board: str = "pico", processor: str = USUAL) -> dict[str, bytes]:

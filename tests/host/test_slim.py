@@ -1,6 +1,7 @@
 """What a board need not carry: constants, what only the host calls, long private names. The code does the same."""
 
 import ast
+import math
 from typing import Any
 
 import pytest
@@ -66,6 +67,12 @@ def main(first, second=2):
 }  # fmt: skip
 
 
+def defined(text: str) -> set[str]:
+    """Functions, methods and classes that it defines."""
+    kinds = ast.FunctionDef | ast.ClassDef
+    return {node.name for node in ast.walk(ast.parse(text)) if isinstance(node, kinds)}
+
+
 def run(texts: dict[str, str]) -> Any:
     """What `main` gives, with the modules as they stand in `texts`."""
     import sys
@@ -125,9 +132,20 @@ def test_private_names_are_short_and_public_ones_stay(small: dict[str, str]) -> 
         for name in (getattr(node, "id", ""), getattr(node, "attr", ""), getattr(node, "arg", ""))
     }
     assert not names & {"_helped", "_found", "_doubled", "_value", "_other", "second", "value", "number"}
-    assert {"Meter", "told", "shown", "by", "main"} <= names | {
-        node.name for node in ast.walk(ast.parse(small["start"])) if isinstance(node, ast.FunctionDef | ast.ClassDef)
-    }
+    assert {"told", "shown", "by", "main"} <= names | defined(small["start"])
+    assert "GROWN" in small["meter/size"], "another module comes to it"
+
+
+def test_what_is_one_modules_alone_is_named_anew_unless_asked_for(small: dict[str, str]) -> None:
+    assert not {"Base", "Meter"} & defined(small["start"])
+    kept = slim(SOURCES, "main", asked={"Meter"})
+    assert "Meter" in defined(kept["start"]) and "Base" not in defined(kept["start"])
+    assert run(kept) == run(SOURCES)
+
+
+def test_new_names_are_those_that_the_board_has(small: dict[str, str]) -> None:
+    """As MicroPython's documentation lists them for the modules and types it has on every board."""
+    assert defined(small["start"]) - {"main", "told", "__init__", "_kept_by_its_text"} <= set(dir(math)) | set(dir(str))
 
 
 def test_those_that_inherit_share_their_names() -> None:

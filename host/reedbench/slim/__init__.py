@@ -2,8 +2,8 @@
 
 Names are what costs: each that is not built into MicroPython lies in memory once, with its place in a table, and each
 module's own take another place there. So constants become the values that they are, what nobody on the board calls
-goes, and private names become short ones that functions and classes share. What the code does stays the same, and so
-does every name that is public: one module does not see what became of another.
+goes, and private names become ones that functions and classes share, or that MicroPython has in any case. What the code
+does stays the same, and so does every name by which one module comes to another.
 """
 
 import ast
@@ -14,14 +14,17 @@ from reedbench.slim.names import shorten
 from reedbench.slim.unused import drop
 
 
-def slim(sources: Mapping[str, str], entry: str, whole: Set[str] = frozenset()) -> dict[str, str]:
+def slim(
+    sources: Mapping[str, str], entry: str, whole: Set[str] = frozenset(), asked: Set[str] = frozenset()
+) -> dict[str, str]:
     """`sources` by module path ("meter/pitch"), smaller.
 
     entry: the function that starts them.
     whole: modules to whose constants others come, and which keep all that they define.
+    asked: names of functions, classes and values that others come to as well.
     """
     modules = {name: ast.parse(text) for name, text in sources.items()}
     fold(modules, whole)
     drop(modules, entry, whole)
-    shorten(modules)
+    shorten(modules, whole, asked | {entry})
     return {name: ast.unparse(module) + "\n" for name, module in modules.items()}

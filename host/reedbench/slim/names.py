@@ -1,31 +1,43 @@
-"""Private names made short, and the same short ones everywhere: each takes memory once, however many stand for it.
+"""Private names made others', and the same ones everywhere: each takes memory once, however many stand for it, and
+those that MicroPython itself has take none.
 
-Arguments are an own name's in each function, private functions and values in each module, private attributes in each
-class with those that inherit from one another. A name that somebody else might come to keeps its own: an argument that
-any call names, a private attribute of anything but `self`, a name that stands in a text.
+Arguments are private to each function, functions, classes and values to the module that alone names them, attributes
+that begin with an underscore to their class and those that inherit from one another. A name that somebody else might
+come to keeps its own: an argument that any call names, a private attribute of anything but `self`, a name that stands
+in a text.
 """
 
 import ast
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from itertools import count
 
 from reedbench.slim.constants import Modules
 
 _Function = ast.FunctionDef | ast.Lambda
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
+# Methods of texts, dictionaries and sets and functions of `math` and `micropython` that MicroPython has on every board
+# of ours (its documentation, and asked of its image for the Pico): where nothing else goes by such a name, it is free.
+_THERE = """
+acos acosh asin asinh atan atanh copysign cosh degrees erf expm1 fabs fmod gamma isfinite isinf isnan ldexp lgamma
+log10 log2 modf radians sinh tanh trunc center fromkeys isalpha isdigit islower isspace isupper partition popitem
+rfind rindex rpartition rsplit setdefault splitlines difference intersection isdisjoint issubset issuperset
+symmetric_difference heap_lock heap_unlock mem_info opt_level qstr_info stack_use
+"""
 
 
-def shorten(modules: Modules) -> None:
-    """Renames in all modules, in place."""
+def shorten(modules: Modules, whole: Set[str], asked: Set[str]) -> None:
+    """Renames in all modules, in place, but no function, class or value of those that are `whole` or that is `asked`
+    for."""
     nodes = [node for module in modules.values() for node in ast.walk(module)]
     texts = {n.value for n in nodes if isinstance(n, ast.Constant) and isinstance(n.value, str)}
     spoken = {n.arg for n in nodes if isinstance(n, ast.keyword) and n.arg}
     reached = {n.name for n in nodes if isinstance(n, ast.alias)}
     reached |= {n.attr for n in nodes if isinstance(n, ast.Attribute) and not _is_self(n.value)}
     _attributes(modules, texts)
-    for module in modules.values():
-        _globals(module, texts | reached)
+    for path, module in modules.items():
+        if path not in whole:
+            _globals(module, texts | reached | asked)
         for node in ast.walk(module):
             if isinstance(node, ast.FunctionDef) and not _in_assembler(node):
                 _arguments(node, spoken)
@@ -36,8 +48,9 @@ def _private(name: str) -> bool:
 
 
 def _short(taken: Iterable[str], letters: str = _LETTERS) -> Iterator[str]:
-    """Names of one letter, then of two, and so on, but those that are `taken`."""
+    """Names that are there anyway, then those of one letter, of two, and so on, but none that is `taken`."""
     taken = set(taken)
+    yield from (name for name in _THERE.split() if name not in taken)
     for length in count(1):
         for number in range(len(letters) ** length):
             name = ""
@@ -78,14 +91,15 @@ def _all_arguments(function: _Function) -> list[ast.arg]:
 
 
 def _globals(module: ast.Module, keep: set[str]) -> None:
-    """The private functions, classes and values of a module."""
+    """The functions, classes and values of a module that are nobody else's."""
     defined = {node.name for node in module.body if isinstance(node, ast.FunctionDef | ast.ClassDef)}
     values = [node for node in module.body if not isinstance(node, ast.FunctionDef | ast.ClassDef)]
     defined |= {name for statement in values for name in _stored(statement)}
     locals_ = _locals(module)
     every = {node.id for node in ast.walk(module) if isinstance(node, ast.Name)} | locals_
     new = _short(every | defined, _LETTERS.upper())
-    renamed = {name: next(new) for name in sorted(defined) if _private(name) and name not in locals_ | keep}
+    ours = sorted(name for name in defined - locals_ - keep if len(name) > 1 and not name.startswith("__"))
+    renamed = {name: next(new) for name in ours}
     for node in ast.walk(module):
         if isinstance(node, ast.Name):
             node.id = renamed.get(node.id, node.id)
