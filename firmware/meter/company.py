@@ -56,7 +56,10 @@ class Company:
         return not self.enough
 
     def end(self, listener):
-        """The tone that was held, with what is known now: `pair` and `band`, if two reeds sounded."""
+        """The tone that was held, with what is known now: `pair` and `band`, if two reeds sounded.
+
+        Where they have hardly beaten there is no `pair`, but its figure is that of neither, and the flag says so.
+        """
         tone, band = self.tone, self._band
         self.tone = None
         if not band.full:
@@ -67,7 +70,8 @@ class Company:
         pair = Pair(band)
         if pair.found and pair.beat_hz * band.span_s >= (SURE_OCTAVE if pair.octave else SURE):
             tone.pair = pair
-        if tone.pair or (not tone.uhz and pair.left_over and self._strays):
+        slow = pair.found and not pair.octave  # an octave's lower reed has its own figure from the odd harmonics
+        if tone.pair or (pair.left_over and self._strays and (slow or not tone.uhz)):
             tone.flags = [flag for flag in tone.flags if flag not in EXPLAINED] + ["two-reeds"]
         if self._expected or "two-reeds" in tone.flags:
             tone.band = band

@@ -161,7 +161,8 @@ def _reason(survey, last):
         beat_hz, low, high = last.pair
         return say("beat") % (f"{beat_hz:.1f}", figure(low), figure(high))
     if flags and not (last.cents is not None and record.trusted(last.flags_bits, 1)):
-        return say(flags[0])
+        # Two reeds were to sound, but have not beaten enough to be told apart.
+        return say("short" if survey.both() and "two-reeds" in flags else flags[0])
     if last.verdict == "give up":
         return say("give up")
     if last.verdict == "done":

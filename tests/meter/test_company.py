@@ -68,6 +68,16 @@ def test_slow_beats_need_to_be_expected(micropython_program, tmp_path):
     assert [round(reed["hz"], 2) for reed in reeds] == [196.0, 196.25]
 
 
+def test_a_pair_that_has_hardly_beaten_is_no_reed_alone(micropython_program, tmp_path):
+    """A third of a beat: the one figure is of neither reed, and says so; the host says how long a beat takes."""
+    pairs = [((268.0, 268.35), 0, 1.0), ((319.0, 319.5), -6, 0.9)]
+    files = [recording(tmp_path / f"{hertz[0]}.wav", hertz, (0, faint), seconds) for hertz, faint, seconds in pairs]
+    for (hertz, _, _), one in zip(pairs, hear(files), strict=True):
+        (take,) = one["takes"]
+        assert take["flags"] == ["two-reeds"] and take["two"]["reeds"] == []
+        assert take["two"]["wanted_s"] == pytest.approx(1 / (hertz[1] - hertz[0]), rel=0.15)
+
+
 CROWDED = """
 import gc
 from meter import ear
