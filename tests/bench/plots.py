@@ -71,3 +71,26 @@ def survival(rows: Rows, path: Path) -> None:
         axis.semilogx(error, np.full(len(error), len(names) - place), "|", color="C0")
     axis.set(yticks=range(len(names), 0, -1), yticklabels=names, xlabel="error of a take, cents")
     _save(figure, path)
+
+
+def pairs(rows: Rows, kinds: Sequence[str], path: Path) -> None:
+    """RMS error of the pitches over the beats in the span: the resolver's, with a breath too, least squares', bound."""
+    figure, axes = plt.subplots(1, len(kinds), figsize=(9, 3.2), sharey=True)
+    for axis, kind in zip(axes, kinds, strict=True):
+        told = [row for row in rows if row["kind"] == kind and row["steady"] and row["breathed"]]
+        beats = sorted({row["beats"] for row in told})
+        groups = [[row for row in told if row["beats"] == one] for one in beats]
+        for name, line, of in (
+            ("resolver", "C0o-", lambda row: row["steady"]["errors"]),
+            ("resolver, breath sways", "C1s-", lambda row: row["breathed"]["errors"]),
+            ("least squares on samples", "C2x-", lambda row: row["raw"]),
+            ("bound", "k:", lambda row: row["bound"]),
+        ):
+            axis.loglog(
+                beats, [rms(np.array([of(row) for row in group]).ravel()) for group in groups], line, label=name
+            )
+        axis.set(title=kind, xlabel="beats in the span", xticks=beats, xticklabels=[f"{one:g}" for one in beats])
+        axis.minorticks_off()
+    axes[0].set_ylabel("RMS error, cents")
+    axes[-1].legend(fontsize=7)
+    _save(figure, path)

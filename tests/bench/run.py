@@ -150,7 +150,7 @@ def main() -> None:
     if folder:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "figures.md").write_text(text, encoding="utf-8")
-        (folder / "pairs.md").write_text(two.page(two.measure(chosen.quick)), encoding="utf-8")
+        two.write(folder, chosen.quick)
         (folder / "agreement.md").write_text(agreement.page(agreement.table()), encoding="utf-8")
         plots.bound(rows[work.accuracy], folder / "bound.svg")
         plots.survival(rows[work.survival], folder / "impairments.svg")
