@@ -88,9 +88,8 @@ def _in_state(state):
     return surveying.survey_view(survey)
 
 
-def _both(phase, verdict=None):
-    """Two reeds at once, of which `verdict` came out."""
-    pair = (2.1, 0.31, 8.04)
+def _both(phase, verdict=None, pair=(2.1, 0.31, 8.04)):
+    """Two reeds at once, of which `verdict` came out; without `pair` they have hardly beaten."""
     last = Outcome(3, 0.31, 0.02, ("two-reeds",), verdict, pair) if verdict else None
     takes = [(0.31, 0.02, ())] if verdict == "again" else ()
     state = "assembled, bellows, both reeds"
@@ -214,6 +213,7 @@ _SCENES = (
     ("both-hold", lambda: _both("hold")),
     ("both-saved", lambda: _both("release", "done")),
     ("both-again", lambda: _both("wait", "again")),
+    ("both-short", lambda: _both("wait", "again", None)),
     ("left-out", lambda: _survey(last=Outcome(HERE - 1, None, 0.0, (), "left out"))),
     ("plucked", lambda: _in_state("plucked")),
     ("suction", lambda: _in_state("assembled, suction")),
@@ -295,6 +295,7 @@ LANGUAGES = (
             "control",
             "both",
             "both-again",
+            "both-short",
             "plucked",
             "hold",
             "take-1",

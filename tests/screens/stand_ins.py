@@ -111,6 +111,9 @@ class Survey:
         for i in range(index):
             self.marks[i] = 2 if i in doubtful else 1
 
+    def both(self):
+        return bool(self.state & record.BOTH)
+
 
 class Surveying:
     def __init__(self, survey, page="", phase="wait", live=None, off=None, hint=""):
