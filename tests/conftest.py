@@ -66,6 +66,11 @@ def slim_firmware(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What takes longest comes first, so that at the end no process waits long for another."""
+    items.sort(key=lambda item: "whole" not in item.path.parts)
+
+
 Tally = Callable[[int, str], None]
 
 

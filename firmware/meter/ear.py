@@ -59,7 +59,7 @@ class Ear:
         """A live.Live of what sounds."""
         from .live import Live
 
-        return Live(self.listener, self._pitch.scratch)
+        return Live(self.listener, self._pitch.track.mixer)
 
     def step(self, expected_hz=0.0):
         """Takes one block from the microphone; True when there is a tone to be had from `tone`."""

@@ -8,7 +8,7 @@ import math
 
 from .coarse import RATE
 from .fit import CENTS
-from .mixing import TURN_BITS, Mixer
+from .mixing import TURN_BITS
 from .tables import TURN
 from .track import POINTS_LEAST, TOP_HZ, jitter
 
@@ -20,16 +20,16 @@ _TURN = 1 << TURN_BITS
 
 
 class Live:
-    """`listener`: the ear's listen.Listener; `scratch`: its pitch.Pitch's, which has nothing to measure meanwhile.
+    """`listener`: the ear's listen.Listener; `mixer`: its pitch.Pitch's, which has nothing to measure meanwhile.
 
     hz, se_cents: the last figure; se_cents is None for the first look at a sounding, which tells little but the note.
     sounding: whether the figure is of what sounds now.
     """
 
-    def __init__(self, listener, scratch):
+    def __init__(self, listener, mixer):
         self._listener = listener
-        self._mixer = Mixer(scratch)
-        self._phases, self._guide = self._mixer.phases, self._mixer.mean
+        self._mixer = mixer
+        self._phases, self._guide = mixer.phases, mixer.mean
         self._blocks = 0
         self.sounding = False
         self.hz = 0.0

@@ -141,7 +141,7 @@ def _add_squares(magnitude: ptr32, count: int, factor: int, down: int, power: pt
 
 
 class Track:
-    """Phase track of a tone.
+    """Phase track of a tone. `mixer`: a mixing.Mixer, which others may use while nothing is measured.
 
     After `follow`: `sound`, whether there is a track at all; `count` points, `step_s` apart, the first at `start`
     (sample number of its block); `phase[i]` of the fundamental against the oscillator `oscillator_uhz`, fit.PHASE_ONE
@@ -152,7 +152,7 @@ class Track:
     """
 
     def __init__(self, mixer):
-        self._mixer = mixer
+        self.mixer = mixer
         self._phases = mixer.phases
         self._lows = mixer.lows  # of the odd, of the even ones
         self._means = [array("i", (0 for _ in range(POINTS_MOST))), mixer.mean]
@@ -162,7 +162,7 @@ class Track:
 
     def follow(self, samples, start, count, period):
         """Follows the tone of this period (samples) through `count` samples from `start` on."""
-        mixer = self._mixer
+        mixer = self.mixer
         mixer.cut(samples, start, count, period)
         self.count = mixer.count
         self.start = mixer.start
@@ -196,7 +196,7 @@ class Track:
         side = (harmonic - 1) & 1
         if not self._totals[side]:
             self._means[side][:] = self._means[1 - side]  # the only guide there is
-        mixer = self._mixer
+        mixer = self.mixer
         scale = mixer.follow(harmonic, self._means[side], phases)
         self.strength.append(self._add_power(scale))
         noise = jitter(phases, 0, count) / _TURN
@@ -244,7 +244,7 @@ class Track:
         down = 15 - up
         if down > 30:
             down = 30
-        total = _add_squares(self._mixer.magnitude, self.count, int(factor * 32767), down, self.power)
+        total = _add_squares(self.mixer.magnitude, self.count, int(factor * 32767), down, self.power)
         return total * 128.0 / self.count
 
     def _join(self):

@@ -106,8 +106,9 @@ class Ear:
 
     def live(self):
         from meter.live import Live
+        from meter.mixing import Mixer
 
-        return Live(self.listener, array("i", (0 for _ in range(ROOM))))
+        return Live(self.listener, Mixer(array("i", (0 for _ in range(ROOM)))))
 
     def step(self, expected_hz=0.0):
         return self.ready is not None

@@ -232,8 +232,9 @@ class Ear:
 
     def live(self):
         from meter.live import Live
+        from meter.mixing import Mixer
 
-        return Live(self.listener, array("i", (0 for _ in range(2048))))
+        return Live(self.listener, Mixer(array("i", (0 for _ in range(2048)))))
 
     def step(self, expected_hz=0.0):
         if not self._turns:
