@@ -181,6 +181,7 @@ class Board:
 
 class Listener:
     phase = "wait"
+    count = 0
     glimpse_hz = 0.0
 
     def hint(self):
