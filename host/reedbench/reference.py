@@ -98,20 +98,21 @@ def _costs(
     good = np.abs(errors) + u95 <= tolerance
     moves = np.where(is_off, -errors, 0.0)
     unread = len(instrument.reeds) - len(hz)
+    columns = zip(
+        references.tolist(),
+        is_off.sum(1).tolist(),
+        (moves < 0).sum(1).tolist(),
+        (~is_off & ~good).sum(1).tolist(),
+        good.sum(1).tolist(),
+        np.abs(moves).sum(1).tolist(),
+        moves.max(1, initial=0.0).tolist(),
+        np.abs(moves.min(1, initial=0.0)).tolist(),
+        (np.abs(errors).sum(1) / max(1, len(hz))).tolist(),
+        strict=True,
+    )
     return [
-        Cost(
-            reference_hz=float(reference),
-            off=int(is_off[row].sum()),
-            lower=int((moves[row] < 0).sum()),
-            unsure=int((~is_off[row] & ~good[row]).sum()),
-            good=int(good[row].sum()),
-            unread=unread,
-            total_cents=float(np.abs(moves[row]).sum()),
-            most_up_cents=float(moves[row].max(initial=0.0)),
-            most_down_cents=abs(float(moves[row].min(initial=0.0))),
-            mean_cents=float(np.abs(errors[row]).sum()) / max(1, len(hz)),
-        )
-        for row, reference in enumerate(references)
+        Cost(reference, off, lower, unsure, well, unread, total, up, down, mean)
+        for reference, off, lower, unsure, well, total, up, down, mean in columns
     ]
 
 

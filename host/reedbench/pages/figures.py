@@ -5,14 +5,14 @@ All are in black and grey and speak by place and length, never by a colour. The 
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from operator import sub
 
 NICE = (1, 2, 3, 5, 10, 20, 30, 50, 100, 200, 500, 1000)
 
 
 def scale_for(values: Iterable[float], least: float = 1) -> float:
     """The smallest round number, `least` or more, that holds nearly all of `values` either way of nought."""
-    sizes = sorted(abs(value) for value in values)
+    sizes = sorted(map(abs, values))
     wanted = sizes[int(0.98 * (len(sizes) - 1))] if sizes else 0.0
     return next((float(one) for one in NICE if one >= max(wanted, least)), float(NICE[-1]))
 
@@ -46,4 +46,5 @@ def line(axis: Axis, step: int, values: Sequence[float]) -> str:
     ys = [round(middle - value * unit) for value in values]
     if min(ys) < 0 or max(ys) > axis.height:
         ys = [min(axis.height, max(0, y)) for y in ys]
-    return f"M0 {ys[0]}l" + " ".join([f"{step} {after - before}" for before, after in pairwise(ys)])
+    gap = f" {step} "
+    return f"M0 {ys[0]}l{step} " + gap.join(map(str, map(sub, ys[1:], ys)))

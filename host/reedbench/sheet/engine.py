@@ -4,6 +4,8 @@ from collections.abc import Callable
 
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
+from reedbench.sheet.traced import linked, stands_on
+
 
 def environment(*packages: str, **filters: Callable[..., str]) -> Environment:
     """Templates of these packages, the first that has one of a name, with filters by name."""
@@ -13,6 +15,8 @@ def environment(*packages: str, **filters: Callable[..., str]) -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,  # they are part of the program
     )
     made.filters |= filters
+    made.globals |= {"linked": linked, "stands_on": stands_on}
     return made
