@@ -88,6 +88,7 @@ class Meter:
         waiting = self.shelf.current and not self._progress(self.files, self.journal).ended(self.shelf.current)
         self.enter("surveying" if waiting else "menu")
         self.microphone.start()
+        self.watch.used(clock.ticks_ms())  # which a soft reset does not set back
 
     def turn(self):
         """One block, and what there is time for between soundings."""

@@ -149,3 +149,16 @@ print(json.dumps([told, slept]))
     told, slept = micropython(START + script, str(tmp_path))
     assert told == ["Cell empty", True, "Cell empty", False], "and not once it is being charged"
     assert [one[1:3] for one in slept] == [[False, 0]], "the display had been lit"
+
+
+def test_it_is_awake_at_first_however_long_its_clock_has_run(micropython: Callable[..., Any], tmp_path: Path) -> None:
+    """A soft reset does not set a board's clock back."""
+    script = """
+pocket.Part.ms = 3600000
+again = pocket.boot(values)
+again.part.asleep = sleeper(("down", "tap"))
+pocket.turn(again)
+print(json.dumps([again.part.running, again.part.lit[0], slept]))
+"""
+    running, light, slept = micropython(START + script, str(tmp_path))
+    assert running and light == 4 and not slept
