@@ -132,8 +132,10 @@ def _hold_against(day: Day, found: list[bytes], before: Moment, after: Moment) -
 
     A survey that was finished when the power went is ended as soon as it is back, perhaps as the day did it later.
     """
-    ends = bool(found) and record.unpack(found[-1])[0] == "end"
-    if ends and (len(found) > after.saved or found[-1] != day.records[len(found) - 1]):
+    # Once more where it goes between the record of the end and the note of that.
+    while found and record.unpack(found[-1])[0] == "end":
+        if len(found) <= after.saved and found[-1] == day.records[len(found) - 1]:
+            break
         found = found[:-1]
     assert len(found) >= before.saved, f"{before.saved} records were shown as saved, {len(found)} are left"
     assert len(found) <= after.saved, f"{len(found)} records are there, only {after.saved} were made"
