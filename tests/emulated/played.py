@@ -50,13 +50,19 @@ def fetch(board: Any, ledger: Ledger) -> Pulled:
         return pull(meter, ledger)
 
 
-def shows(board: Any, scene: str) -> bool:
-    """Whether the display shows the accepted picture of this name; True where it cannot be seen."""
+def pictured(board: Any, name: str) -> Path | None:
+    """The picture of what the display shows now; None where it cannot be seen."""
     PICTURES.mkdir(parents=True, exist_ok=True)
-    path = PICTURES / f"{scene}.png"
+    path = PICTURES / f"{name}.png"
     path.unlink(missing_ok=True)
     board.picture(path)
-    if not path.exists():
+    return path if path.exists() else None
+
+
+def shows(board: Any, scene: str) -> bool:
+    """Whether the display shows the accepted picture of this name; True where it cannot be seen."""
+    path = pictured(board, scene)
+    if path is None:
         return True
     with Image.open(path) as seen, Image.open(ROOT / "tests" / "screens" / "expected" / f"{scene}.png") as wanted:
         return seen.convert("1").resize((128, 64), Image.Resampling.NEAREST).tobytes() == wanted.convert("1").tobytes()

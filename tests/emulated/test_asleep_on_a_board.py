@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from played import PICTURES, Played, fetch, give, status, ticks
+from played import Played, fetch, give, pictured, status, ticks
 from reedbench.desk.scenario import demo_scenario
 from reedbench.firmware.wire.messages import COUNTER_US
 from reedbench.image import board_files
@@ -18,11 +18,8 @@ AWAKE_S, ASLEEP_S = 55.0, 15.0
 
 def lit(board: Any, name: str) -> bool | None:
     """Whether the display shows anything; None where it cannot be seen."""
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    path = PICTURES / f"{name}.png"
-    path.unlink(missing_ok=True)
-    board.picture(path)
-    if not path.exists():
+    path = pictured(board, name)
+    if path is None:
         return None
     with Image.open(path) as seen:
         return seen.convert("1").getbbox() is not None

@@ -12,7 +12,7 @@ import pytest
 from cut_cases import Cuts
 
 SAMPLE = 61  # a prime, so that the few cases of the sample fall on all kinds of operations
-TWICE = 4  # of so many cases one is cut a second time as well, at one of the hundreds of places there are
+TWICE = len(cut_flash.WAYS)  # of so many cases one is cut again, at one of the hundreds of places there are
 
 pytestmark = pytest.mark.usefixtures("micropython_program")
 
