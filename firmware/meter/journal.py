@@ -19,7 +19,7 @@ SEGMENT = 16368  # bytes: what four 4096-byte blocks of a littlefs file hold bes
 RESERVE = (
     44 * 4096
 )  # bytes left alone: the largest instrument with its work, old and new, and room for littlefs to work
-_RECORD_MAX = record.HEAD_SIZE + record.PAYLOAD_MAX + record.TAIL_SIZE
+RECORD_MAX = record.HEAD_SIZE + record.PAYLOAD_MAX + record.TAIL_SIZE
 _MARK = bytes((record.MARK,))
 
 
@@ -189,7 +189,7 @@ def _records(file, at):
     """(place, number, bytes) of each sound record of an open segment from `at` on, stepping over all else."""
     while True:
         file.seek(at)
-        data = file.read(_RECORD_MAX)
+        data = file.read(RECORD_MAX)
         total = record.measure(data)
         if total:
             yield at, record.sequence_of(data), data[:total]

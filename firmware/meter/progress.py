@@ -6,8 +6,11 @@ a reed's mark changes. Of a reed that was being sounded then the takes are begun
 
 import struct
 
+from wire import record
 from wire.errors import WireError
 from wire.frames import crc32
+
+from .journal import RECORD_MAX
 
 FILE = "shelf/progress"
 # Epoch of the journal; which instrument; number of the survey's record; records there were; state; ended; states;
@@ -51,9 +54,9 @@ class Progress:
     def restore(self, survey, scribe):
         """Takes `survey` and `scribe` to where they were; a survey that has ended is followed by a new one."""
         found = self._found(survey.instrument)
-        if not found or found[5]:
+        if not found or self._ends(found):
             return
-        _, _, record, records, state, _, states, mcent, scattered, data = found
+        _, _, home, records, state, _, states, mcent, scattered, data = found
         reeds = len(survey.instrument)
         marks = {}
         for i in range(states):
@@ -61,8 +64,8 @@ class Progress:
             marks[data[at]] = bytearray(data[at + 1 : at + 1 + reeds])
         survey.scatter.cents, survey.scatter.reeds = mcent / 1000, scattered
         survey.resume(state, marks, data[:reeds], self._journal.next_seq > records)
-        if record != _NONE:
-            scribe.survey = record
+        if home != _NONE:
+            scribe.survey = home
 
     def forget(self):
         """The instrument has been loaded anew: its survey begins afresh. Raises WireError."""
@@ -73,7 +76,17 @@ class Progress:
     def ended(self, instrument):
         """Whether the survey of this shelf.Instrument that was begun last has ended."""
         found = self._found(instrument)
-        return bool(found and found[5])
+        return bool(found and self._ends(found))
+
+    def _ends(self, found):
+        """Whether its end is noted, or in the journal and the power went before that was noted here."""
+        if found[5]:
+            return True
+        data, _ = self._journal.read(found[3], RECORD_MAX) if found[3] < self._journal.next_seq else (b"", 0)
+        if not record.measure(data):
+            return False
+        kind, number, values = record.unpack(data)
+        return kind == "end" and number == found[3] and values["survey"] == found[2]
 
     def _found(self, instrument):
         """Values of _HEAD, then the rest of the file; None where it is not of this instrument and journal."""

@@ -102,7 +102,7 @@ class Cuts:
         diary.pull()
         had = diary.records()
         _hold_basebands(diary)
-        _hold_against(day, had, before, after, cuts=1 + name.count("/"))
+        _hold_against(day, had, before, after)
         assert diary.moments[-1].loaded in (before.loaded, after.loaded), "the instrument is lost"
         assert diary.moments[-1].language in (before.language, after.language), "the setting is lost"
         diary.sound()
@@ -127,16 +127,14 @@ def _hold_basebands(diary: Diary) -> None:
             assert found == dict.fromkeys(both, 3), f"takes of two reeds are {both}, their basebands {dict(found)}"
 
 
-def _hold_against(day: Day, found: list[bytes], before: Moment, after: Moment, cuts: int) -> None:
+def _hold_against(day: Day, found: list[bytes], before: Moment, after: Moment) -> None:
     """What was shown as saved is there, once; of what was just being saved all, a beginning or nothing.
 
-    A survey that was finished when the power went is ended as soon as it is back, perhaps as the day did it later;
-    once more where it goes again between the record of the end and the note of that.
+    A survey that was finished when the power went is ended as soon as it is back, perhaps as the day did it later.
     """
-    for _ in range(cuts):
-        ends = bool(found) and record.unpack(found[-1])[0] == "end"
-        if ends and (len(found) > after.saved or found[-1] != day.records[len(found) - 1]):
-            found = found[:-1]
+    ends = bool(found) and record.unpack(found[-1])[0] == "end"
+    if ends and (len(found) > after.saved or found[-1] != day.records[len(found) - 1]):
+        found = found[:-1]
     assert len(found) >= before.saved, f"{before.saved} records were shown as saved, {len(found)} are left"
     assert len(found) <= after.saved, f"{len(found)} records are there, only {after.saved} were made"
     for number, raw in enumerate(found):
