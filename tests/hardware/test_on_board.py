@@ -1,6 +1,7 @@
 """The scripts of hardware/on_board find what they come to in the firmware as a board carries it."""
 
 import ast
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -21,8 +22,19 @@ def carried() -> dict[str, set[str]]:
     return found
 
 
+SOURCES = {name: path.read_text(encoding="utf-8") for name, path in sources().items()}
 FROM = ast.ImportFrom
 Named = (ast.FunctionDef, ast.ClassDef)
+
+
+def every(texts: dict[str, str]) -> Iterator[str]:
+    """Functions, methods, classes and attributes that these modules give."""
+    for text in texts.values():
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, Named):
+                yield node.name
+            elif isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Store):
+                yield node.attr
 
 
 @pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.stem)
@@ -42,5 +54,7 @@ def test_it_finds_what_it_comes_to(script: Path, carried: dict[str, set[str]]) -
     assert wanted or modules, "it comes to nothing of the firmware"
     missing = [f"{path}: {name}" for path, name in sorted(wanted) if name not in carried[path]]
     assert not missing, missing
+    given = {node.attr for node in nodes if isinstance(node, ast.Attribute)} & set(every(SOURCES))
+    assert given <= set(every(slimmed(sources()))), "a board has it under another name: name it in image.ASKED"
     private = {node.attr for node in nodes if isinstance(node, ast.Attribute) and node.attr.startswith("_")}
     assert not private, f"private names are other ones on a board: {private}"

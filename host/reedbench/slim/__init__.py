@@ -2,8 +2,8 @@
 
 Names are what costs: each that is not built into MicroPython lies in memory once, with its place in a table, and each
 module's own take another place there. So constants become the values that they are, what nobody on the board calls
-goes, and private names become ones that functions and classes share, or that MicroPython has in any case. What the code
-does stays the same, and so does every name by which one module comes to another.
+goes, private names become ones that functions and classes share, and all become ones that MicroPython has in any case.
+What the code does stays the same.
 """
 
 import ast
@@ -11,6 +11,7 @@ from collections.abc import Mapping, Set
 
 from reedbench.slim.constants import fold
 from reedbench.slim.names import shorten
+from reedbench.slim.shared import rename
 from reedbench.slim.unused import drop
 
 
@@ -27,4 +28,5 @@ def slim(
     fold(modules, whole)
     drop(modules, entry, whole)
     shorten(modules, whole, asked | {entry})
+    rename(modules, whole, asked | {entry})
     return {name: ast.unparse(module) + "\n" for name, module in modules.items()}

@@ -13,17 +13,10 @@ from collections.abc import Iterable, Iterator, Set
 from itertools import count
 
 from reedbench.slim.constants import Modules
+from reedbench.slim.there import FREE
 
 _Function = ast.FunctionDef | ast.Lambda
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
-# Methods of texts, dictionaries and sets and functions of `math` and `micropython` that MicroPython has on every board
-# of ours (its documentation, and asked of its image for the Pico): where nothing else goes by such a name, it is free.
-_THERE = """
-acos acosh asin asinh atan atanh copysign cosh degrees erf expm1 fabs fmod gamma isfinite isinf isnan ldexp lgamma
-log10 log2 modf radians sinh tanh trunc center fromkeys isalpha isdigit islower isspace isupper partition popitem
-rfind rindex rpartition rsplit setdefault splitlines difference intersection isdisjoint issubset issuperset
-symmetric_difference heap_lock heap_unlock mem_info opt_level qstr_info stack_use
-"""
 
 
 def shorten(modules: Modules, whole: Set[str], asked: Set[str]) -> None:
@@ -50,7 +43,7 @@ def _private(name: str) -> bool:
 def _short(taken: Iterable[str], letters: str = _LETTERS) -> Iterator[str]:
     """Names that are there anyway, then those of one letter, of two, and so on, but none that is `taken`."""
     taken = set(taken)
-    yield from (name for name in _THERE.split() if name not in taken)
+    yield from (name for name in FREE if name not in taken)
     for length in count(1):
         for number in range(len(letters) ** length):
             name = ""
