@@ -66,4 +66,5 @@ def test_a_reed_is_heard_journaled_and_pulled(board: Any, tmp_path: Path) -> Non
         assert take.hz is not None and take.hz == pytest.approx(heard["takes"][0]["hz"], rel=0.05 / 1731)
         start, span = round(heard["takes"][0]["start_s"] * RATE), round(heard["takes"][0]["span_s"] * RATE)
         assert abs(1200 * math.log2(take.hz / (sounding.sounded_hz(start, span) or 1.0))) < 0.1
+    print(f"heap free: {free}")
     assert min(free) >= HEAP_LEAST, f"heap free: {free}"
