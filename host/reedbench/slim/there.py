@@ -8,13 +8,13 @@ have no use for; and what we have in common with MicroPython, `append` say, stan
 _NAMES = """
 a2b_base64 abs aclose acos acosh acquire active ADC add add_program addressof aes all alloc_emergency_exception_buf
 allocate_lock ALT ALT_GPCK ALT_I2C ALT_PIO0 ALT_PIO1 ALT_PWM ALT_SIO ALT_SPI ALT_UART ALT_USB any append appendleft argv
-ArithmeticError ARRAY array asin asinh asm_pio asm_pio_encode AssertionError atan atan2 atanh AttributeError AUTO awrite
-awritestr b2a_base64 BaseException BF_LEN BF_POS BFINT16 BFINT32 BFINT8 BFUINT16 BFUINT32 BFUINT8 BIG_ENDIAN bin
-binascii bitstream blit board bool bootloader bootsel_button BUILTIN_CDC BUILTIN_DEFAULT BUILTIN_NONE builtins bytearray
-bytearray_at byteorder bytes bytes_at BytesIO calcsize call_exception_handler callable CancelledError ceil center chdir
-choice chr classmethod clear close cmath collect collections compile complex config const convert_temp copy copysign
-core CORE_TEMP cos cosh count cpu crc32 crc8 create_task cryptolib CTS cur_task current_task datetime decode decrypt
-deepsleep default_exception_handler deflate DeflateIO degrees deinit delattr delay deleter deque dht DHT11 DHT22
+ArithmeticError ARRAY array asin asinh asm_pio asm_pio_encode AssertionError asyncio atan atan2 atanh AttributeError
+AUTO awrite awritestr b2a_base64 BaseException BF_LEN BF_POS BFINT16 BFINT32 BFINT8 BFUINT16 BFUINT32 BFUINT8 BIG_ENDIAN
+bin binascii bitstream blit board bool bootloader bootsel_button BUILTIN_CDC BUILTIN_DEFAULT BUILTIN_NONE builtins
+bytearray bytearray_at byteorder bytes bytes_at BytesIO calcsize call_exception_handler callable CancelledError ceil
+center chdir choice chr classmethod clear close cmath collect collections compile complex config const convert_temp copy
+copysign core CORE_TEMP cos cosh count cpu crc32 crc8 create_task cryptolib CTS cur_task current_task datetime decode
+decrypt deepsleep default_exception_handler deflate DeflateIO degrees deinit delattr delay deleter deque dht DHT11 DHT22
 dht_readinto DHTBase dict difference difference_update digest dir disable disable_irq discard divmod DMA drain DS18X20
 ds18x20 dump dumps dupterm dupterm_notify duty_ns duty_u16 EACCES EADDRINUSE EAGAIN EALREADY EBADF ECONNABORTED
 ECONNREFUSED ECONNRESET EEXIST EHOSTUNREACH EINPROGRESS EINVAL EIO EISDIR ellipse Ellipsis enable enable_irq encode
@@ -42,19 +42,19 @@ radians randint random randrange range RAW re read read_scratch read_temp read_u
 readexactly readfrom readfrom_into readfrom_mem readfrom_mem_into readinto readline rect release remote_wakeup remove
 remove_program rename replace repr reset reset_cause restart reverse reversed rfind RGB565 rindex RingIO rmdir round rp2
 rpartition rsplit rstrip RTC RTS run run_forever run_until_complete RuntimeError RX rx_fifo scan schedule scroll search
-SEARCH_ROM seed seek select select_rom sendbreak sep set set_exception_handler setattr setdefault setter sha1 sha256
-shift SHIFT_LEFT SHIFT_RIGHT SHORT side Signal sin SingletonGenerator sinh sizeof SKIP_ROM sleep sleep_ms sleep_us slice
-soft_reset SoftI2C SoftSPI sort sorted SPI split splitlines sqrt stack_size stack_use stall start start_new_thread
-start_pass start_server startswith stat state_machine StateMachine staticmethod statvfs stderr stdin stdout STEREO stop
-StopAsyncIteration StopIteration str stream StreamReader StreamWriter StringIO strip struct sub submit_xfer sum super
-symmetric_difference symmetric_difference_update sync SyntaxError sys SystemExit tan tanh Task TaskQueue tau tell
-temperature text ThreadSafeFlag threshold ticks ticks_add ticks_cpu ticks_diff ticks_ms ticks_us time time_ns
-time_pulse_us TimeoutError Timer to_bytes toggle trunc tuple TX tx_fifo txdone type TypeError UART uasyncio uctypes UINT
-UINT16 UINT32 UINT64 UINT8 ULONG ULONGLONG umount uname unhexlify UnicodeError uniform union unique_id unlink unpack
-unpack_ctrl unpack_from update upper urandom USBDevice USHORT value ValueError values version version_info vfs VfsFat
-VfsLfs2 ViperTypeError vline VOID wait wait_closed wait_for wait_for_ms wait_io_event WDT WDT_RESET word wrap
-wrap_target write write_readinto write_scratch writebit writeblocks writebyte writeto writeto_mem writevto
-ZeroDivisionError zip ZLIB
+SEARCH_ROM seed seek select select_rom sendbreak sep Server set set_exception_handler setattr setdefault setter sha1
+sha256 shift SHIFT_LEFT SHIFT_RIGHT SHORT side Signal sin SingletonGenerator sinh sizeof SKIP_ROM sleep sleep_ms
+sleep_us slice soft_reset SoftI2C SoftSPI sort sorted SPI split splitlines sqrt stack_size stack_use stall start
+start_new_thread start_pass start_server startswith stat state_machine StateMachine staticmethod statvfs stderr stdin
+stdout STEREO stop StopAsyncIteration StopIteration str Stream stream stream_awrite StreamReader StreamWriter StringIO
+strip struct sub submit_xfer sum super symmetric_difference symmetric_difference_update sync SyntaxError sys SystemExit
+tan tanh Task TaskQueue tau tell temperature text ThreadSafeFlag threshold ticks ticks_add ticks_cpu ticks_diff ticks_ms
+ticks_us time time_ns time_pulse_us TimeoutError Timer to_bytes toggle trunc tuple TX tx_fifo txdone type TypeError UART
+uasyncio uctypes UINT UINT16 UINT32 UINT64 UINT8 ULONG ULONGLONG umount uname unhexlify UnicodeError uniform union
+unique_id unlink unpack unpack_ctrl unpack_from update upper urandom USBDevice USHORT value ValueError values version
+version_info vfs VfsFat VfsLfs2 ViperTypeError vline VOID wait wait_closed wait_for wait_for_ms wait_io_event WDT
+WDT_RESET word wrap wrap_target write write_readinto write_scratch writebit writeblocks writebyte writeto writeto_mem
+writevto ZeroDivisionError zip ZLIB
 """
 THERE = frozenset(_NAMES.split())
 # Names that MicroPython may look for by itself in an object of ours, a file's or a flash's: none is given anew.
