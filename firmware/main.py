@@ -213,14 +213,21 @@ class Meter:
         return "low" if self.watch.cell == "low" and self._told != "low" else ""
 
     def show(self):
-        """Draws the screen if there may be something new on it."""
+        """Draws the screen if there may be something new on it; beside a sounding only what is worth the time.
+
+        The microphone keeps an eighth of a second, and one screen takes up to a tenth: two in a row would lose samples.
+        So none before there is a figure, and none while blocks wait to be read.
+        """
+        phase = self.ear.listener.phase
+        if phase == "attack" or (phase == "gather" and self.microphone.behind):
+            return
         trouble = self.trouble()
-        state = (self.mode, self._news, self.ear.listener.phase, self.mode.hint, trouble, self.settings.language)
+        state = (self.mode, self._news, phase, self.mode.hint, trouble, self.settings.language)
         if state == self._state:
             return
         self._state = state
         logic.speak(LANGUAGES[self.settings.language], self._name)
-        self.mode.phase = self.ear.listener.phase
+        self.mode.phase = phase
         view = logic.notice_view(trouble) if trouble else self.view(self.mode)
         if view != self._shown:
             self._shown = view

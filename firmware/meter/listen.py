@@ -23,7 +23,8 @@ SHORT_HIGH = 3 * RATE // 10  # as much is kept of a tone from LOW_HZ up, even if
 SHORT_LOW = 6 * RATE // 10  # and below
 LOOK_AGAIN = 4 * BLOCK  # between looks for a period: each takes as long as three blocks
 ATTACK_MOST = 6 * RATE // 10  # a reed that shows no period by then is noise
-GATHER_HIGH = 7 * RATE // 10  # tone gathered from LOW_HZ up
+GATHER_HIGH = 7 * RATE // 10  # tone gathered from LOW_HZ up ...
+LASTS_HIGH = 8 * RATE // 10  # ... but no later after the onset than this
 GATHER_LOW = SAMPLES_MOST - BLOCK  # and below: a second
 PERIODIC = 0.6  # autocorrelation at which a period counts as seen
 # Levels are whole numbers, 1/100 dB: numbers with a fraction would need new memory for every block.
@@ -193,8 +194,8 @@ class Listener:
         if hz and clarity >= PERIODIC:
             self.glimpse_hz = hz
             low = hz < LOW_HZ
-            self._wanted = GATHER_LOW if low else GATHER_HIGH
             self._early = max(ATTACK, min(SETTLE_MOST, int(SETTLE_PERIODS * RATE / hz)))
+            self._wanted = GATHER_LOW if low else min(GATHER_HIGH, LASTS_HIGH - self._early)
             self._short = min(SHORT_LOW if low else SHORT_HIGH, SAMPLES_MOST - BLOCK - self._early)
             self.phase = "gather"
             self._early = max(0, self._early - (self._seen - self.count))

@@ -50,6 +50,11 @@ class Mode(mode.Mode):
             self.page = ""
         if outcome.verdict in ("wrong", "stray"):
             return False
+        with self.meter.files.writing():  # all with the microphone stopped once
+            self._keep(outcome, tone)
+        return True
+
+    def _keep(self, outcome, tone):
         try:
             if outcome.redo:
                 # What a redo withdraws must not pass for done if the power goes before the take that replaces it.
@@ -59,7 +64,6 @@ class Mode(mode.Mode):
             self.survey.unsay()
             raise
         self._progress.keep(self.survey, self.meter.scribe)
-        return True
 
     def rest(self, now_ms):
         """Marks the survey complete once its last reed can no longer be redone."""

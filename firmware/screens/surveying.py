@@ -84,10 +84,10 @@ def _call_view(survey, last, hint):
     )
     lines = address(survey.instrument, survey.index) + lines + state(survey.state)
     tongues, now = _tongues(survey)
-    return View("call", lines, tongues=tongues, now=now, sounding=survey.phase in ("attack", "gather", "hold"))
+    return View("call", lines, tongues=tongues, now=now, sounding=survey.phase in ("gather", "hold"))
 
 
-_TASKS = {"wait": "sound", "attack": "hold", "gather": "hold", "hold": "hold", "measure": "let go", "release": "let go"}
+_TASKS = {"wait": "sound", "gather": "hold", "hold": "hold", "measure": "let go", "release": "let go"}
 
 
 def _call_note(survey, last, resting):

@@ -7,8 +7,10 @@ REEDBENCH_BOARD is the path of a Python file that offers a class Board:
                       NotImplementedError where there is no such board, and the test is skipped
     port              the serial port that reaches it
     sound(words)      plays microphone words (numpy int32, 24 bits left-justified, 16 kHz) into its microphone,
-                      whether that runs or not: what sounds while it is stopped is gone
-    rest(seconds)     waits for so long by the board's own clock
+                      whether that runs or not: what sounds while it is stopped is gone. Tells when the first of
+                      them sounds, in seconds by the board's own clock
+    rest(seconds)     waits for so long by that clock
+    now()             what it shows
     picture(path)     writes what its display shows as a PNG, enlarged or not; may do nothing
     press(*keys)      presses "up", "down", "do", at once, and holds them until
     release(*keys)

@@ -20,6 +20,7 @@ class Part:
     rate = 16000
     rate_ppb = 0
     missing = ""
+    behind = False
     count = 0
     running = False
     connected = False

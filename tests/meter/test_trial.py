@@ -72,6 +72,7 @@ def test_a_missing_microphone_is_told_and_one_that_comes_back(trial: Trial) -> N
     deaf, again, louder = trial("""
 class Microphone:
     missing = "the microphone sends nothing"
+    behind = False
     rate_ppb = 0
 
 meter.microphone = Microphone

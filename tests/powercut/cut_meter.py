@@ -118,6 +118,7 @@ class Microphone:
     rate = 16000
     rate_ppb = 0
     missing = ""
+    behind = False
     count = 0
     running = False
 

@@ -188,7 +188,6 @@ _SCENES = (
     ("call-far", lambda: _survey(index=FAR, last=Outcome(FAR - 1, -38.2, 0.51, (), "done"))),
     ("call-after-lost", lambda: _after(None, ("unsteady",), "give up")),
     ("loud-room", lambda: _sounding(None, None, "wait", "loud room")),
-    ("attack", lambda: _survey("attack")),
     ("live-first", lambda: _sounding(-11, None)),
     ("live", lambda: _sounding(-12.2, 0.41)),
     ("live-too-loud", lambda: _sounding(-12.2, 0.41, hint="clipped")),

@@ -22,11 +22,13 @@ DROPPED_MS = 16
 class Microphone:
     """`rate`: samples per second. `rate_ppb`: known deviation of the true rate from it, parts per billion.
 
-    `count`: samples read since power-up. `missing`: why there is no microphone, "" if there is.
+    `count`: samples read since power-up. `behind`: whether any wait to be read; its player waits instead.
+    `missing`: why there is no microphone, "" if there is.
     """
 
     rate = bench.RATE
     rate_ppb = 0
+    behind = False
     missing = ""
 
     def __init__(self):

@@ -42,7 +42,8 @@ class Microphone:
     """Write flash only while it is stopped: flash holds up interrupts, and the driver writes past its buffer.
 
     `rate`: nominal samples per second; `rate_ppb`: how far the clock's divider takes the true one from it.
-    `count`: samples read since power-up. `missing`: why there are none, "" if there are.
+    `count`: samples read since power-up. `behind`: whether more may have been waiting at the last read.
+    `missing`: why there are none, "" if there are.
     """
 
     rate = RATE
@@ -51,6 +52,7 @@ class Microphone:
         self.rate_ppb = rate_error_ppb(machine.freq())
         self.running = False
         self.count = 0
+        self.behind = False
         self.missing = ""
         self._i2s = None
         self._late_us = 0  # time gone since the first start minus the time that the samples read stand for
@@ -96,7 +98,9 @@ class Microphone:
         self._late_us += time.ticks_diff(now_us, self._then_us) - len(words) * 1000 // (RATE // 1000)
         self._then_us = now_us
         self._notice_silence(words)
-        return self._lost(time.ticks_diff(now_us, before_us) > _WAITED_US)
+        waited = time.ticks_diff(now_us, before_us) > _WAITED_US
+        self.behind = not waited
+        return self._lost(waited)
 
     def _lost(self, waited):
         if self._usual_us is None:
