@@ -67,7 +67,8 @@ def test_a_figure_is_soon_there_and_soon_saved(board: Any, tmp_path: Path, layou
     with Ledger.open(tmp_path / "ledger.sqlite", write=True) as ledger:
         give(board, ledger, instrument)
         board.rest(1.0)
-        shown = [screens(board, reed(hz * 2 ** (5 / 1200), 3.0, flat_cents=40), 2.9) for _ in range(2)]
+        sound = reed(hz * 2 ** (5 / 1200), SAVED_S[layout] + 0.6, flat_cents=40)
+        shown = [screens(board, sound, SAVED_S[layout] + 0.4) for _ in range(2)]
         kept = fetch(board, ledger).kept
         flags = [take.flags for take in ledger.takes(kept.surveys[-1])]
     print(f"{hz:.0f} Hz: first figure {[one[0] for one in shown]}, saved and shown {[one[-1] for one in shown]}")
