@@ -34,13 +34,24 @@ def recording(path, hertz, levels_db, seconds, seed=1):
 
 
 def baseband(samples, near_hz, harmonics=(1, 2, 3)) -> Baseband:
-    """Blocks of whole turns, doubled until there are at most 96, but of no more than 12 turns."""
-    least = int(40 * near_hz / RATE) + 1
-    turns = min(range(least, least + 3), key=lambda n: abs(n * RATE / near_hz - round(n * RATE / near_hz)) / n)
-    length = round(turns * RATE / near_hz)
-    while len(samples) // length > 96 and turns <= 6:
-        length, turns = 2 * length, 2 * turns
-    return mixed(samples[: 96 * length], RATE, length, turns, [k for k in harmonics if k * near_hz < 7200])
+    """The rules of meter/baseband.py: 96 blocks become 48 of twice the length, up to 12 turns, or more of a slow tone;
+    where they may not, there are enough."""
+    period = RATE / near_hz
+    least = int(40 / period) + 1
+    turns = min(range(least, least + 3), key=lambda n: abs(n * period - round(n * period)) / n)
+    length = round(turns * period)
+    kept = [k for k in harmonics if k * near_hz < 7200]
+    while True:
+        band = mixed(samples[: 96 * length], RATE, length, length / period, kept)
+        if len(samples) < 96 * length or (2 * length / period > 13 and not slow(band)):
+            return band
+        length *= 2
+
+
+def slow(band):
+    """Whether points of all harmonics change by less than an eighth from one to the next."""
+    steps, sizes = ([np.abs(p.real) + np.abs(p.imag) for p in part] for part in (np.diff(band.points), band.points))
+    return all(8 * step.sum() <= size.sum() for step, size in zip(steps, sizes, strict=True))
 
 
 def cents(hz, truth):

@@ -55,15 +55,18 @@ def gathered(
     return Baseband(oscillator_hz, length / rate_hz, tuple(harmonics), numbers[..., 0] + 1j * numbers[..., 1])
 
 
-def mixed(samples: Real, rate: float, length: int, turns: int, harmonics: Sequence[int]) -> Baseband:
+def mixed(samples: Real, rate: float, length: int, turns: float, harmonics: Sequence[int]) -> Baseband:
     """The baseband of `samples`, as the meter makes it but without its rounding: blocks of `length` samples in which
     the oscillator turns `turns` times."""
     blocks = len(samples) // length
-    triangle = np.concatenate((np.arange(1, length + 1), np.arange(length - 1, -1, -1))) / length**2
-    turned = np.exp(-2j * np.pi * turns * np.arange(2 * length) / length)
-    pairs = np.array([samples[i * length : (i + 2) * length] for i in range(blocks - 1)])
-    points = np.array([pairs @ (triangle * turned**k) for k in harmonics])
-    return Baseband(turns * rate / length, length / rate, tuple(harmonics), points)
+    cut = samples[: blocks * length]
+    angles = 2 * np.pi * turns / length * np.arange(len(cut))
+    rising, falling = np.arange(1, length + 1) / length**2, np.arange(length - 1, -1, -1) / length**2
+    points = []
+    for k in harmonics:
+        turned = (cut * np.exp(-1j * k * angles)).reshape(blocks, length)
+        points.append((turned @ rising)[:-1] + (turned @ falling)[1:])
+    return Baseband(turns * rate / length, length / rate, tuple(harmonics), np.array(points))
 
 
 def whitener(count: int) -> Real:

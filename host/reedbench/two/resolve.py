@@ -94,11 +94,14 @@ def resolve(take: Baseband) -> Resolved:
 
     candidates, pair = [fit(ONE)], fit(PAIR)
     if _faintest_db(pair) > FAINTEST_DB:
-        candidates.append(fit(OCTAVE) if _is_octave(pair) else pair)
-    if candidates[-1].kind == PAIR:
-        three = fit(THREE)
-        if _faintest_db(three) > FAINTEST_THIRD_DB:
-            candidates.append(three)
+        octave = _is_octave(pair)
+        if octave or not _stated(take, pair).told:
+            candidates.append(fit(OCTAVE))
+        if not octave:
+            candidates.append(pair)
+            three = fit(THREE)
+            if _faintest_db(three) > FAINTEST_THIRD_DB:
+                candidates.append(three)
     return _stated(take, min(candidates, key=lambda one: _cost(take, one)))
 
 

@@ -10,6 +10,7 @@ from reedbench.two.baseband import Baseband, Complex, Real
 from reedbench.two.fit import ONE, PAIR, THREE, Kind
 
 WIDE_CENTS = 45.0  # reeds are looked for so far from the oscillator, at most: an upper octave's harmonics repeat
+THIRD_CENTS = 75.0  # and a third one: of three, 30 cents from reed to reed, the oscillator may stand at an outer one
 FINE = 6.0  # places of the grid in 1/span at the highest harmonic, over two
 NEAREST = 0.3  # two reeds on the grid differ at least by this in beat times span
 STARTS = 4
@@ -20,14 +21,23 @@ class Grid:
 
     def __init__(self, take: Baseband) -> None:
         self._take = take
-        wide = min(take.oscillator_hz * (2 ** (WIDE_CENTS / 1200) - 1), 0.25 / take.step_s)
-        step = 1 / (FINE * take.span_s)
-        self.places = np.arange(-np.floor(wide / step), np.floor(wide / step) + 1) * step
-        self._tones = [np.exp(2j * np.pi * k * np.outer(take.times_s, self.places)) for k in take.harmonics]
-        self._found = [tones.conj().T @ points for tones, points in zip(self._tones, take.points, strict=True)]
+        self.places = self._within(WIDE_CENTS, 0.25)
+        self._found = [
+            self._tones(k, self.places).conj().T @ points for k, points in zip(take.harmonics, take.points, strict=True)
+        ]
         apart = self.places[:, None] - self.places
         self._common = [_dirichlet(k * apart * take.step_s, take.count) for k in take.harmonics]
         self._apart = np.abs(apart) * take.span_s
+
+    def _within(self, cents: float, turns: float) -> Real:
+        """Places up to so many cents from the oscillator, and up to so many turns from point to point."""
+        take = self._take
+        step = 1 / (FINE * take.span_s)
+        most = np.floor(min(take.oscillator_hz * (2 ** (cents / 1200) - 1), turns / take.step_s) / step)
+        return np.asarray(np.arange(-most, most + 1) * step, np.float64)
+
+    def _tones(self, harmonic: int, places: Real) -> Complex:
+        return np.asarray(np.exp(2j * np.pi * harmonic * np.outer(self._take.times_s, places)), np.complex128)
 
     def starts(self, kind: Kind) -> list[list[float]]:
         """Offsets in hertz to begin from, the likeliest first."""
@@ -62,15 +72,17 @@ class Grid:
 
     def _third(self, pair: list[float]) -> list[float]:
         """A third place that explains most of what those two leave."""
-        gain = np.zeros(len(self.places))
+        places = self._within(THIRD_CENTS, 0.5)
+        gain = np.zeros(len(places))
         times = self._take.times_s
         for h, k in enumerate(self._take.harmonics):
-            base: Complex = np.linalg.qr(np.exp(2j * np.pi * k * np.outer(times, pair)))[0]
+            base: Complex = np.linalg.qr(self._tones(k, np.array(pair)))[0]
             left = self._take.points[h] - base @ (base.conj().T @ self._take.points[h])
-            free = self._tones[h] - base @ (base.conj().T @ self._tones[h])
+            tones = self._tones(k, places)
+            free = tones - base @ (base.conj().T @ tones)
             gain += np.abs(free.conj().T @ left) ** 2 / np.maximum(np.sum(np.abs(free) ** 2, axis=0), 1e-3 * len(times))
-        near = np.min(np.abs(self.places[:, None] - np.array(pair)), axis=1) * self._take.span_s < NEAREST
-        return [*pair, float(self.places[np.argmax(np.where(near, 0.0, gain))])]
+        near = np.min(np.abs(places[:, None] - np.array(pair)), axis=1) * self._take.span_s < NEAREST
+        return [*pair, float(places[np.argmax(np.where(near, 0.0, gain))])]
 
 
 def _dirichlet(turns: Real, count: int) -> Real:
