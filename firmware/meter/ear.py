@@ -38,8 +38,8 @@ class Ear:
     Call `step` until it returns True, then `tone`; `listener` has the phase. `both` may be set: two reeds are to sound
     together, so that every tone is heard to its end.
 
-    A tone that has not settled is listened to further while it sounds; only if that brings no figure either does
-    it come out without one, as it was heard first.
+    A tone that has not settled is listened to further while it sounds; only if that brings neither a figure nor two
+    reeds does it come out without one, as it was heard first.
     """
 
     def __init__(self, microphone, samples):
@@ -110,7 +110,7 @@ class Ear:
                 return None
             listener.measured()
         self._company = None
-        if self._unsettled and not (tone and tone.uhz):
+        if self._unsettled and not (tone and (tone.uhz or tone.band)):
             tone = self._unsettled
         self._unsettled = None
         return tone
