@@ -39,7 +39,8 @@ class Company:
         self._band.feed(listener.samples, 0, listener.count)
         pair = Pair(self._band)
         self._strays = self._strays or (pair.found and not tone.uhz)
-        if expected or pair.found or (pair.left_over and self._strays) or "two-reeds" in tone.flags:
+        octave = tone.uhz and track.octave_cents
+        if expected or pair.found or octave or (pair.left_over and self._strays) or "two-reeds" in tone.flags:
             self.tone = tone
             self._next = listener.position + listener.count
 

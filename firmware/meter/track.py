@@ -25,7 +25,8 @@ TOP_HZ = 7200  # no harmonic above: the microphone's decimation filter begins
 LOW = 4  # harmonics among which the strongest is kept by itself
 POINTS_LEAST = 8
 JITTER_FLOOR = 2e-5  # turns: table and CORDIC
-OCTAVE_CENTS = 0.3  # even against odd harmonics, beyond their noise
+OCTAVE_CENTS = 0.3  # even against odd harmonics, beyond their noise: they are another reed's
+OCTAVE_LEAST = 0.05  # they may be; those of one steady reed part by less than a hundredth
 OCTAVE_ERRORS = 6
 BANK_SHARE = 0.003  # of the power: even harmonics stronger than this are a second reed's, not a leftover
 FAINT = 0.01  # of the power: less than this without a phase that holds together is noise
@@ -148,7 +149,7 @@ class Track:
     to the turn; `power[i]` summed over the harmonics, in squared sample counts times `power_unit`; `strength`, the
     mean power of each in the same unit (0 where it is but noise); `used`, the harmonics that the phase stands on;
     `low`, the strongest of the lowest; `most`, the largest sample; `octave_cents`, by how much a reed an octave above
-    is off it, 0 where none is; `two_banks`, whether that one is loud enough to be a reed.
+    is off it beyond the noise, 0 where none may be; `two_banks`, whether that one is loud enough to be a reed.
     """
 
     def __init__(self, mixer):
@@ -256,13 +257,14 @@ class Track:
                 self.strength[i] = 0  # noise, not a harmonic
         if totals[0] and totals[1]:
             self.octave_cents = self._octave()
-        if self.octave_cents:
+        octave = self.octave_cents > OCTAVE_CENTS
+        if octave:
             self.two_banks = sum([self.strength[i] for i in range(1, len(weights), 2)]) > BANK_SHARE * power
             totals[1] = 0.0
         total = totals[0] + totals[1]
         self.sound = total > 0 and not self._lost(totals)
         self.used = [i + 1 for i, w in enumerate(weights) if w > 0.001 * total and (totals[1] or not i & 1)]
-        self._side = 0 if self.octave_cents or self._low[1] == 0 else self._stronger()
+        self._side = 0 if octave or self._low[1] == 0 else self._stronger()
         self.low = self._low[self._side]
         if totals[1]:
             self._average(0, self._means[1], 0, 1, 1, totals[1], 0)
@@ -280,13 +282,14 @@ class Track:
         return 1 if self.strength[even - 1] > self.strength[odd - 1] else 0
 
     def _octave(self):
-        """Cents by which the even harmonics run away from the odd ones; 0 where one reed makes both."""
+        """Cents beyond their noise by which even and odd harmonics part; 0 where one reed may make both."""
         odd, odd_error = self._slope(self._means[0])
         even, even_error = self._slope(self._means[1])
         unit = CENTS / self.step_s / (self.oscillator_uhz / 1e6)
         cents = (even - odd) * unit
         noise = math.sqrt(odd_error * odd_error + even_error * even_error) * unit
-        return cents if abs(cents) > OCTAVE_CENTS + OCTAVE_ERRORS * noise else 0.0
+        cents = abs(cents) - OCTAVE_ERRORS * noise
+        return cents if cents > OCTAVE_LEAST else 0.0
 
     def _slope(self, phases):
         """(turns a point, its standard error) of a phase track over the middle three quarters."""
@@ -310,7 +313,7 @@ class Track:
         Looked at are the strongest low harmonic of the odd and of the even ones: of two reeds an octave apart the upper
         one has no part in the odd ones. What a breath does to pitch and level it does to all harmonics alike.
         """
-        if not self.sound or len(self.used) < 2:
+        if not self.sound or self.octave_cents or len(self.used) < 2:
             return False
         return all([self._stray(side, 0, self.count) < ALONE for side in (0, 1) if self._low[side]])
 
