@@ -41,9 +41,11 @@ KEYS = {
         "[].takes[].flags": "what speaks against the take",
         "[].takes[].two": "what sounded together, where two reeds were noticed; otherwise null",
         **within("[].takes[].two", TWO),
-        "[].refused": "soundings of which nothing would be kept",
+        "[].refused": "soundings without a figure",
         "[].refused[].start_s": "where the sounding begins",
         "[].refused[].why": "the reason, a flag of the protocol",
+        "[].refused[].two": "what sounded together all the same, which is kept; otherwise null, and nothing is",
+        **within("[].refused[].two", {key: meaning for key, meaning in TWO.items() if "[]" not in key}),
     },
     "find": {
         "meters": "the meters that answered",

@@ -61,11 +61,12 @@ def hear(
 
 
 def _in_units(file: str, raw: dict[str, Any], reference_hz: float) -> dict[str, Any]:
-    takes, refused = [], [{"start_s": entry["start"] / RATE, "why": entry["why"]} for entry in raw["refused"]]
+    takes: list[dict[str, Any]] = []
+    refused = [{"start_s": entry["start"] / RATE, "why": entry["why"], "two": None} for entry in raw["refused"]]
     for entry in raw["takes"]:
         take = _take(entry, reference_hz)
         if take["hz"] is None:
-            refused.append({"start_s": take["start_s"], "why": ", ".join(take["flags"])})
+            refused.append({"start_s": take["start_s"], "why": ", ".join(take["flags"]), "two": take["two"]})
         else:
             takes.append(take)
     return {"file": file, "takes": takes, "refused": refused}

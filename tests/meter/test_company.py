@@ -78,6 +78,26 @@ def test_a_pair_that_has_hardly_beaten_is_no_reed_alone(micropython_program, tmp
         assert take["two"]["wanted_s"] == pytest.approx(1 / (hertz[1] - hertz[0]), rel=0.15)
 
 
+@pytest.mark.parametrize("seconds", [1.6, 2.4])
+def test_reeds_that_never_settle_are_told_all_the_same(seconds, micropython_program, tmp_path):
+    """Three in a pair that breathes at half a hertz: no stretch is steady, and the second try finds them."""
+    hertz = (523.0, 523.46, 527.85, 528.31)
+    (one,) = hear([recording(tmp_path / "breathing.wav", hertz, (0, -6, -2, -8), seconds, seed=2)])
+    ((take,), refused) = one["takes"], one["refused"]
+    assert (take["flags"], take["two"]["kind"], refused) == (["two-reeds"], "three", [])
+    for hz in hertz[::2]:
+        assert min(abs(cents(reed["hz"], hz)) for reed in take["two"]["reeds"]) < 0.3
+
+
+def test_who_is_given_no_figure_is_told_how_long_to_hold(micropython_program, tmp_path):
+    """A pair whose louder reed is two itself, a quarter of a hertz apart: they would take four seconds."""
+    path = recording(tmp_path / "slow.wav", (523.0, 523.25, 527.85, 528.1), (0, -6, -2, -8), 1.6, seed=2)
+    (one,) = hear([path])
+    ((refused,), takes) = one["refused"], one["takes"]
+    assert (takes, refused["why"], refused["two"]["reeds"]) == ([], "two-reeds", [])
+    assert refused["two"]["wanted_s"] == pytest.approx(4.0, rel=0.2) and "hold them for 4" in refused["two"]["remark"]
+
+
 CROWDED = """
 import gc
 from meter import ear

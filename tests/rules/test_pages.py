@@ -175,7 +175,8 @@ def printed(micropython_program: str, tmp_path_factory: pytest.TempPathFactory) 
     takes = [take for reed in found["demo"]["reeds"] for take in reed["takes"]]
     files = [takes[0]["file"], *(take["file"] for take in takes if take["hz"] is None)]
     both = two_reeds.recording(folder / "both.wav", (440.0, 443.0), (0, -2), 2.0)
-    found["hear"] = said("hear", both, *(folder / "takes" / name for name in files))
+    slow = two_reeds.recording(folder / "slow.wav", (523.0, 523.25, 527.85, 528.1), (0, -6, -2, -8), 1.6, seed=2)
+    found["hear"] = said("hear", both, slow, *(folder / "takes" / name for name in files))
 
     told = json.loads(scenario.read_text())["instrument"]
     (folder / "instrument.json").write_text(json.dumps(told))

@@ -58,6 +58,9 @@ def _lines(heard: list[dict[str, Any]]) -> Iterator[str]:
             if take["two"]:
                 yield from (f"    {line}" for line in resolved_lines(take["two"]))
         for refusal in one["refused"]:
-            yield f"  at {refusal['start_s']:.2f} s: nothing kept ({refusal['why']})"
+            what = "no figure" if refusal["two"] else "nothing kept"
+            yield f"  at {refusal['start_s']:.2f} s: {what} ({refusal['why']})"
+            if refusal["two"]:
+                yield from (f"    {line}" for line in resolved_lines(refusal["two"]))
         if not one["takes"] and not one["refused"]:
             yield "  nothing heard"

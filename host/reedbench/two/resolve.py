@@ -94,10 +94,12 @@ def resolve(take: Baseband) -> Resolved:
 
     candidates, pair = [fit(ONE)], fit(PAIR)
     if _faintest_db(pair) > FAINTEST_DB:
-        octave = _is_octave(pair)
-        if octave or not _stated(take, pair).told:
-            candidates.append(fit(OCTAVE))
-        if not octave:
+        is_octave = _is_octave(pair)
+        if is_octave or not _stated(take, pair).told:
+            octave = fit(OCTAVE)
+            if _faintest_db(octave) > FAINTEST_DB:
+                candidates.append(octave)
+        if not is_octave:
             candidates.append(pair)
             three = fit(THREE)
             if _faintest_db(three) > FAINTEST_THIRD_DB:
