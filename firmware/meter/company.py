@@ -11,13 +11,14 @@ A board has memory for this only as long as it is needed: see ear.py.
 from .baseband import Baseband
 from .blocks import BLOCK
 from .pair import Pair
-from .track import TOP_HZ
+from .track import BANK_SHARE, TOP_HZ
 
 LET_GO = 6 * BLOCK  # samples before the end in which the reeds may already have been released
 NEAR = 0.01  # of the pitch: so near the coarse period's the measured one must be, or beats led it astray
 STRAY_RADIANS = 0.03  # by which a low harmonic strays from the others where another reed must be sounding
 EXPLAINED = ("unsteady", "pulled", "disagree", "wavering", "two-reeds")  # flags that two reeds are reason enough for
 SURE, SURE_OCTAVE = 0.5, 0.25  # beats in what was heard: with fewer it may as well have been the breath
+COUNTED = 0.31  # of fewer nobody knows how few: pair.NEAREST
 
 
 class Company:
@@ -39,7 +40,7 @@ class Company:
         self._band.feed(listener.samples, 0, listener.count)
         pair = Pair(self._band)
         self._strays = self._strays or (pair.found and not tone.uhz)
-        octave = tone.uhz and track.octave_cents
+        octave = tone.uhz and track.octave_cents and track.share_beside(2) < 1 - BANK_SHARE
         if expected or pair.found or octave or (pair.left_over and self._strays) or "two-reeds" in tone.flags:
             self.tone = tone
             self._next = listener.position + listener.count
@@ -60,7 +61,8 @@ class Company:
     def end(self, listener):
         """The tone that was held, with what is known now: `pair` and `band`, if two reeds sounded.
 
-        Where they have hardly beaten there is no `pair`, but its figure is that of neither, and the flag says so.
+        Where they have hardly beaten there is no `pair`, but its figure is that of neither, and the flag says so; the
+        band's `beat_hz` is how fast they beat, 0 where nobody knows.
         """
         tone, band = self.tone, self._band
         self.tone = None
@@ -70,9 +72,11 @@ class Company:
                 self._begin()
                 band.feed(listener.samples, 0, listener.count)
         pair = Pair(band)
-        if pair.found and pair.beat_hz * band.span_s >= (SURE_OCTAVE if pair.octave else SURE):
+        beats = pair.found and pair.beat_hz * band.span_s
+        if beats >= (SURE_OCTAVE if pair.octave else SURE):
             tone.pair = pair
         slow = pair.found and not pair.octave  # an octave's lower reed has its own figure from the odd harmonics
+        band.beat_hz = pair.beat_hz if slow and beats > COUNTED else 0
         if tone.pair or (pair.left_over and self._strays and (slow or not tone.uhz)):
             tone.flags = [flag for flag in tone.flags if flag not in EXPLAINED] + ["two-reeds"]
         if self._expected or "two-reeds" in tone.flags:

@@ -9,7 +9,7 @@ from reedbench.hearing import hear
 from signals import tone
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "host"))
-from two_reeds import cents, recording
+from two_reeds import cents, recording, sound
 
 CASES = [
     (kind, hz, apart, faint)
@@ -155,6 +155,39 @@ def test_a_tone_is_kept_where_memory_for_company_is_lacking(micropython, tmp_pat
     assert with_room[1:] == [["two-reeds"], True, 1]
     assert without[1:] == [["pulled"], False, 2]
     assert modules == modules_after == [False, False, False]
+
+
+SLOW = """
+from meter.ear import Ear
+from meter.memory import samples
+from meter.survey import Survey
+from recording import Recording
+
+told = []
+for path in values:
+    with open(path, "rb") as file:
+        one = Ear(Recording(file, []), samples)
+        one.both = True
+        tone = None
+        while not tone:
+            tone = one.step() and one.tone()
+        told.append([tone.flags, Survey._pair(None, tone, 0)])
+print(json.dumps(told))
+"""
+
+
+def test_the_meter_knows_how_long_a_beat_takes_before_there_was_one(micropython, tmp_path):
+    """0.4 beats in the tone give its rate; of a tenth nobody knows."""
+    paths = []
+    for beats_hz in (0.42, 0.1):
+        rng = np.random.default_rng(round(100 * beats_hz))
+        samples = np.concatenate(
+            (9000 * sound(rng, (440.0, 440.0 + beats_hz), (0, -3), 1.2), rng.integers(-3, 3, 8000))
+        )
+        paths.append(raw(samples, tmp_path / f"{beats_hz}.raw"))
+    (flags, pair), (_, unknown) = micropython(SLOW, paths, heap="600k")
+    assert flags == ["two-reeds"] and pair == [pytest.approx(0.42, rel=0.1)]
+    assert not unknown
 
 
 def test_who_is_clearly_alone_is_not_looked_at(micropython, tmp_path):
