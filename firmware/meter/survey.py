@@ -48,7 +48,7 @@ class Outcome:
         self.number = 0
         self.redo = False
         self.scatter_cents = 0.0
-        self.pair = None  # (beats a second, lower, upper reed's cents from target) where two were told apart
+        self.pair = None  # (beats a second, lower, upper reed's cents from target); (beats,) where they beat too slowly
 
 
 class Survey:
@@ -220,7 +220,7 @@ class Survey:
         cents = self._off(tone.uhz / 1e6, index) if tone.uhz else None
         bits = record.flag_bits(tone.flags)
         pair = self._pair(tone, index)
-        if pair and self.both():
+        if tone.pair and self.both():
             cents, counted = pair[1], (pair[1], 0.0, 0)  # they are what is wanted
         else:
             counted = (cents, tone.se_cents, bits)
@@ -241,7 +241,7 @@ class Survey:
     def _pair(self, tone, index):
         """What Outcome calls `pair`; an upper octave from the target's octave."""
         if not tone.pair:
-            return None
+            return tone.band and tone.band.beat_hz and (tone.band.beat_hz,)
         high_hz = tone.pair.high_hz / (2 if tone.pair.octave else 1)
         return tone.pair.beat_hz, self._off(tone.pair.low_hz, index), self._off(high_hz, index)
 

@@ -59,6 +59,7 @@ SECTIONS = {
         "once more=zur Sicherheit nochmal\n"
         "differ=Töne %s c auseinander\n"
         "beat=schlägt %s: %s %s c\n"
+        "slow=beide %d s halten\n"
         "give up=uneinig, weiter\n"
         "back=zurück: neu begonnen\n"
         "control=Kontrollzunge nochmal\n"

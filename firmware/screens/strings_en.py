@@ -59,6 +59,7 @@ SECTIONS = {
         "once more=once more to be sure\n"
         "differ=takes differ by %s c\n"
         "beat=beats %s: %s %s c\n"
+        "slow=hold both for %d s\n"
         "give up=takes disagree, go on\n"
         "back=back: begun afresh\n"
         "control=control reed again\n"

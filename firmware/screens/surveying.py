@@ -157,12 +157,15 @@ def _finished_view(survey):
 def _reason(survey, last):
     """Why the reed is wanted once more, or is left; "" when there is nothing to say."""
     flags = record.flag_names(last.flags_bits)
-    if last.pair:
-        beat_hz, low, high = last.pair
+    pair = last.pair or ()
+    if pair[1:]:
+        beat_hz, low, high = pair
         return say("beat") % (f"{beat_hz:.1f}", figure(low), figure(high))
     if flags and not (last.cents is not None and record.trusted(last.flags_bits, 1)):
-        # Two reeds were to sound, but have not beaten enough to be told apart.
-        return say("short" if survey.both() and "two-reeds" in flags else flags[0])
+        # Two reeds were to sound, but have not beaten once.
+        if survey.both() and "two-reeds" in flags:
+            return say("slow") % (1 / pair[0] + 1) if pair else say("short")
+        return say(flags[0])
     if last.verdict == "give up":
         return say("give up")
     if last.verdict == "done":

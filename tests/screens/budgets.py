@@ -39,6 +39,7 @@ BUDGETS = {
     "once more": ("BODY", 128, ()),
     "differ": ("BODY", 128, ("999.9",)),
     "beat": ("BODY", 128, ("19.9", "-45.9", "+45.9")),
+    "slow": ("BODY", 128, (20,)),
     "give up": ("BODY", 128, ()),
     "back": ("SMALL", CALL_NOTE, ()),
     "control": ("SMALL", CALL_NOTE, ()),

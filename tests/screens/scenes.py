@@ -89,7 +89,7 @@ def _in_state(state):
 
 
 def _both(phase, verdict=None, pair=(2.1, 0.31, 8.04)):
-    """Two reeds at once, of which `verdict` came out; without `pair` they have hardly beaten."""
+    """Two reeds at once, of which `verdict` came out; without `pair` they hardly beat, one number says how slowly."""
     last = Outcome(3, 0.31, 0.02, ("two-reeds",), verdict, pair) if verdict else None
     takes = [(0.31, 0.02, ())] if verdict == "again" else ()
     state = "assembled, bellows, both reeds"
@@ -213,6 +213,7 @@ _SCENES = (
     ("both-saved", lambda: _both("release", "done")),
     ("both-again", lambda: _both("wait", "again")),
     ("both-short", lambda: _both("wait", "again", None)),
+    ("both-slow", lambda: _both("wait", "again", (0.34,))),
     ("left-out", lambda: _survey(last=Outcome(HERE - 1, None, 0.0, (), "left out"))),
     ("plucked", lambda: _in_state("plucked")),
     ("suction", lambda: _in_state("assembled, suction")),
@@ -295,6 +296,7 @@ LANGUAGES = (
             "both",
             "both-again",
             "both-short",
+            "both-slow",
             "plucked",
             "hold",
             "take-1",
