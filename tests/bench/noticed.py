@@ -57,7 +57,8 @@ PAGE = """
 ## Whether a second reed is looked for
 
 To look for a second reed costs a board 0.16 s and 9 kB, so every tone is first asked a quick question: do its lowest
-odd and even harmonics move together, to 0.02 radians? Where they do, one reed sounded. Here {tones} tones were asked,
+odd and even harmonics move together, to 0.02 radians, and do all odd and all even ones have one pitch, to 0.05 cent
+beyond their noise? Where they do, one reed sounded. Here {tones} tones were asked,
 and searched whatever the answer was. *Searched*: the question lets them through. *Held, told*: a second reed is noticed
 and the tone heard on, or already told apart; of single reeds both are mistakes, before the slash without the question,
 behind it with it. *Lost*: noticed by the search, but not let through; held to none. Every second pair has two reeds of

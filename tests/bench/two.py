@@ -52,9 +52,10 @@ middle one; a quarter of a second to six seconds long. The host's resolver works
 beside it stand least squares on the raw samples of the same stretch, from starts around the truth, and Cramér and Rao's
 bound of the same harmonics. *Told apart*: the right number of reeds, and a pitch of each. RMS errors are of the lowest
 and of the highest reed and of the beats; *over the bound*, of all pitches against the bound of each, where 1 is as good
-as can be, by the resolver and by least squares on the samples (steady, whatever the table). Of what was heard the meter
-keeps all but its ends, a part of one block each, or as much as tells enough: of those heard for a beat and more at
-least {kept:.2f} beats.
+as can be, by the resolver and by least squares on the samples (steady, whatever the table). What is kept of a tone is
+shorter by a block than what was heard, and the points of a high one may be full sooner: of tones heard for a beat or
+more no less than {kept:.2f} beats were kept, and they are held to the same. Stated uncertainties leave room for a
+breath.
 
 ## At {snr} dB above the noise
 
