@@ -27,11 +27,12 @@ def load(
 
     Returns the number of reeds that the meter has stored, which is all that were sent. `step` is told how many have
     been sent. `control`: ordinal of the reed that opens the survey and is asked for again in its middle and at its end;
-    only for a meter of protocol version 2 or newer. `work`: values of the messages of that name, for a meter that knows
-    them. `both`: pairs or octaves are to be heard together, so that only the base of each is sent; from version 3 on.
+    only for a meter of protocol version 2 or newer. `work`: values of the messages of that name, of reeds that are
+    sent, for a meter that knows them. `both`: pairs or octaves are to be heard together, so that only the base of each
+    is sent; from version 3 on.
     Raises BadInput where the instrument does not fit the messages, LinkFault.
     """
-    order = _with_control(instrument.sounding_order(), control) if both is None else _bases(instrument, both)
+    order = _with_control(instrument.sounding_order(), control) if both is None else bases(instrument, both)
     requests = _requests(instrument, order, state if both is None else f"{state}, {record.BOTH_WORDS}", pass_number)
     requests += [("work", values) for values in work]
     check = _check(requests)
@@ -54,12 +55,12 @@ def _check(requests: list[tuple[str, dict[str, Any]]]) -> int:
     return check
 
 
-def _bases(instrument: Instrument, both: Interval) -> list[int]:
+def bases(instrument: Instrument, both: Interval) -> list[int]:
     """The order of sounding of those that have a partner in that interval; of an octave the lower."""
-    bases = {low.ordinal for low, _, interval in pairs_of(instrument) if interval is both}
-    if not bases:
+    low_ones = {low.ordinal for low, _, interval in pairs_of(instrument) if interval is both}
+    if not low_ones:
         raise BadInput(f"{instrument.name} has no {both.name}s of reeds that one place sounds together")
-    return [ordinal for ordinal in instrument.sounding_order() if ordinal in bases]
+    return [ordinal for ordinal in instrument.sounding_order() if ordinal in low_ones]
 
 
 def _requests(

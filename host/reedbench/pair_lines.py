@@ -50,7 +50,7 @@ def pairs_lines(found: Sequence[Pair], width: int) -> list[str]:
     heard = (
         []
         if any(one.heard_hz is not None for one in found)
-        else ["Not heard together yet: `reedbench load KEY --both` asks for that."]
+        else ["Not heard together yet: `reedbench load KEY --both pairs`, or `octaves`, asks for that."]
     )
     return [*columns(rows), "", *textwrap.wrap(notes, max(40, width)), *heard]
 

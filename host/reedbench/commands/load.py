@@ -14,11 +14,11 @@ from reedbench.firmware.wire.record import PLUCKED, STATES, WINDS
 from reedbench.instrument import Instrument
 from reedbench.ledger import Ledger
 from reedbench.link import converse
-from reedbench.load import load
+from reedbench.load import bases, load
 from reedbench.options import json_option, ledger_option, port_option
 from reedbench.output import progress, report
 from reedbench.surveys import instrument_kept
-from reedbench.together import OCTAVE, PAIR
+from reedbench.together import OCTAVE, PAIR, pairs_of
 from reedbench.why import reed_named
 
 CONTROL_SINCE = 2  # protocol version of a meter that lets a reed come again
@@ -107,6 +107,8 @@ def command(
             looked = glance(meter, ledger)
             sounded = f"{state}, {wind}" if wind else state
             known = work if meter.protocol >= MESSAGES["work"].since else ()
+            if both:  # it tells nothing of the others
+                known = [one for one in known if one["ordinal"] in bases(wanted, BOTH[both])]
             stored = load(meter.link, wanted, sounded, pass_number, step, again, known, BOTH[both] if both else None)
     data = {
         "meter": meter.serial,
@@ -122,7 +124,19 @@ def command(
         "work": len(known),
     }
     lines = [f"{wanted.name}: {stored} reeds are in the meter."]
+    lines += _of_pairs(wanted, both) if state != STATES[PLUCKED] else []
     report(data, [*lines, *([looked.line()] if looked.told else [])], as_json)
+
+
+def _of_pairs(instrument: Instrument, both: str | None) -> list[str]:
+    """What to mute, where one place sounds two reeds."""
+    if both:
+        return ["Let both reeds of each place that is called sound, and hold them."]
+    there = {interval for _, _, interval in pairs_of(instrument)}
+    ways = [f"`reedbench load {instrument.key_id} --both {way}`" for way, interval in BOTH.items() if interval in there]
+    if not ways:
+        return []
+    return [f"Mute the partner of each reed that is called. Both together are the next walk: {' and '.join(ways)}."]
 
 
 def _ordinal(instrument: Instrument, control: str) -> int:

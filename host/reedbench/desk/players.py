@@ -35,7 +35,7 @@ def asked(words: Sequence[str]) -> Address | None:
 
 def _asked_in(text: Said, words: Sequence[str]) -> Address | None:
     """The same, of a screen in the language of `text`."""
-    task = "|".join(text[name].replace("%s", ".*") for name in ("sound", "again", "go", "wrong"))
+    task = "|".join(text[name].replace("%s", ".*") for name in ("sound", "both", "again", "go", "wrong"))
     if not any(re.fullmatch(task, word) for word in words):
         return None
     for kind, breaths in (("hole", ("blow", "draw")), ("key", ("push", "pull"))):
