@@ -76,6 +76,8 @@ OTHERWISE: dict[tuple[str, str], Schema] = {
     ("layout show", "voices"): {"type": "array"},
     ("layout check", "plates"): {"type": "array", "items": {"type": "string"}},
     ("hear", "[].takes[].flags"): {"type": "array", "items": {"type": "string"}},
+    ("hear", "[].refused[].two.reeds"): {"type": "array", "maxItems": 0},
+    ("hear", "[].refused[].two.beats"): {"type": "array", "maxItems": 0},
     ("plan", "reeds[].pass"): {"type": "string"},
     ("plan --why", "reed.pass"): {"type": "string"},
     ("plan", "reeds[].look"): {"type": "array", "items": {"type": "string"}},
