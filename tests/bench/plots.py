@@ -91,6 +91,9 @@ def pairs(rows: Rows, kinds: Sequence[str], path: Path) -> None:
             )
         axis.set(title=kind, xlabel="beats in the span", xticks=beats, xticklabels=[f"{one:g}" for one in beats])
         axis.minorticks_off()
-    axes[0].set_ylabel("RMS error, cents")
+    low, high = axes[0].get_ylim()
+    ticks = [one for one in (0.0005, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05) if low < one < high]
+    axes[0].set(ylabel="RMS error, cents", yticks=ticks, yticklabels=[f"{one:g}" for one in ticks])
+    axes[0].minorticks_off()
     axes[-1].legend(fontsize=7)
     _save(figure, path)

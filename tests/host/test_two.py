@@ -51,7 +51,7 @@ def test_the_uncertainties_hold_what_they_claim():
     """95 %, over pairs of every kind that have beaten at least once: held to 92 to 99 %."""
     rng = np.random.default_rng(8)
     held = []
-    for _ in range(120):
+    for _ in range(90):
         hz = float(np.exp(rng.uniform(np.log(150), np.log(2200))))
         high = hz * 2 ** (rng.uniform(2, 30) / 1200)
         seconds = float(np.clip(rng.uniform(1.0, 3.0) / (high - hz), 0.3, 6.0))
@@ -60,7 +60,7 @@ def test_the_uncertainties_hold_what_they_claim():
             continue
         held += [abs(cents(one.hz, two)) < one.u95_cents for one, two in zip(found.reeds, (hz, high), strict=True)]
         held.append(abs(found.beats[0].hz - (high - hz)) < found.beats[0].u95_hz)
-    assert len(held) > 300
+    assert len(held) > 220
     assert 0.92 <= np.mean(held) <= 1.0
 
 
