@@ -68,6 +68,17 @@ def test_slow_beats_need_to_be_expected(micropython_program, tmp_path):
     assert [round(reed["hz"], 2) for reed in reeds] == [196.0, 196.25]
 
 
+def test_an_octave_nearly_in_tune_is_noticed(micropython_program, tmp_path):
+    """Half a cent, the upper one 12 dB fainter: it bends nothing in a second, but even and odd harmonics part."""
+    pairs = [(262.0, 0.6), (440.0, 0.4)]
+    truth = [(hz, 2 * hz * 2 ** (apart / 1200)) for hz, apart in pairs]
+    files = [recording(tmp_path / f"{hertz[0]}.wav", hertz, (0, -12), 4.0) for hertz in truth]
+    for hertz, one in zip(truth, hear(files), strict=True):
+        (take,) = one["takes"]
+        assert (take["flags"], take["two"]["kind"]) == (["two-reeds"], "octave")
+        assert max(abs(cents(reed["hz"], hz)) for reed, hz in zip(take["two"]["reeds"], hertz, strict=True)) < 0.2
+
+
 def test_a_pair_that_has_hardly_beaten_is_no_reed_alone(micropython_program, tmp_path):
     """A third of a beat: the one figure is of neither reed, and says so; the host says how long a beat takes."""
     pairs = [((268.0, 268.35), 0, 1.0), ((319.0, 319.5), -6, 0.9)]
