@@ -192,6 +192,7 @@ class Listener:
 class Band:
     """What baseband.Baseband would keep of two reeds."""
 
+    beat_hz = 0
     harmonics = (1, 2, 3)
     length, turn, count = 200, 2048 * 3, 60
 
