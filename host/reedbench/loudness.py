@@ -34,8 +34,8 @@ class Slope:
     u95_cents_per_db: float
 
 
-def slope(traces: Iterable[Trace]) -> Slope | None:
-    """The slope common to the takes of one reed, each with a pitch and level of its own.
+def slope(traces: Iterable[tuple[Sequence[float], Sequence[float]]]) -> Slope | None:
+    """The slope common to the takes of one reed, each with a pitch (cents) and level (decibels) of its own.
 
     Least squares. Points of a trace are not independent, so they count for as many as their autocorrelation leaves.
     None where the level hardly moved, and of a single take, whose slow wandering may look like a slope.
@@ -75,10 +75,10 @@ def _independent(left: Sequence[Floats]) -> float:
 
 def slopes(takes: Iterable[Take], traces: Mapping[int, Trace]) -> dict[int, Slope]:
     """The slope of each reed that has one, by ordinal. `traces` by the sequence of the take."""
-    by_reed: dict[int, list[Trace]] = {}
+    by_reed: dict[int, list[tuple[list[float], list[float]]]] = {}
     for take in takes:
-        if take.trusted and not take.withdrawn and take.sequence in traces:
-            by_reed.setdefault(take.ordinal, []).append(traces[take.sequence])
+        if take.trusted and not take.withdrawn and (trace := traces.get(take.sequence)):
+            by_reed.setdefault(take.ordinal, []).append((trace.cents, trace.decibels))
     found = {ordinal: slope(kept) for ordinal, kept in by_reed.items()}
     return {ordinal: one for ordinal, one in found.items() if one}
 

@@ -28,11 +28,15 @@ def planned(
 
 
 def read_and_planned(
-    ledger: Ledger, number: int | None, state: str | None = None, correction: Correction | None = None
+    ledger: Ledger,
+    number: int | None,
+    state: str | None = None,
+    correction: Correction | None = None,
+    record: SettlingRecord | None = None,
 ) -> tuple[Surveyed, Plan]:
-    """The same with the survey as it was read by itself."""
+    """The same with the survey as it was read by itself. `record`: of this ledger, where there is one already."""
     survey = in_state(ledger.survey(number), state)
-    record = SettlingRecord(Heard(ledger))
+    record = record or SettlingRecord(Heard(ledger))
     past = PastSurveys(record.heard, survey, correction)
     *_, (read, made) = plans(past, past.told_with(survey), record)
     if correction and made.celsius is None:

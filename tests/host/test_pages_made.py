@@ -1,18 +1,21 @@
 """The pages and the site: self-contained, escaped, every link leads somewhere, every figure to its takes."""
 
 import json
+import os
 import re
 import time
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 from reedbench.__main__ import run
 from reedbench.hand.past import past_of
 from reedbench.hand.shop import shop_of
+from reedbench.heard import Heard
 from reedbench.ledger import Ledger
 from reedbench.pages import site
-from reedbench.pages.figures import Axis, line, mark, scale_for
+from reedbench.pages.figures import Axis, lines, mark, scale_for
 from reedbench.pages.links import Links, folder_of
 from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
@@ -134,7 +137,7 @@ def single_pages(path):
             "record": lambda: record(past, past.jobs[-1], shop),
             "reference": lambda: reference(past.chapters[-1]),
             "reeds": lambda: reeds(past),
-            "takes": lambda: takes(ledger, past.chapters[0]),
+            "takes": lambda: takes(Heard(ledger), past.chapters[0]),
         }
         for kind, make in makers.items():
             start = time.perf_counter()
@@ -204,7 +207,7 @@ def test_the_marks_lie_where_the_figures_say():
     axis = Axis(10.0, 80)
     assert (axis.y(0), axis.y(10), axis.y(-5), axis.y(99)) == (40, 0, 60, 0)
     assert mark(axis, 20, 2.5, 1.25) == "M15 30h10M20 25V35"
-    assert line(axis, 3, [0, 10, -20]) == "M0 40l3 -40 3 80"
+    assert lines(axis, 3, np.array([[0, 10, -20], [0, 0, 5]])) == ["M0 40l3 -40 3 80", "M0 40l3 0 3 -20"]
     assert axis.band(2) == (32, 16)
     assert [scale_for(values, 4) for values in ([], [1, 2], [7.5], [5000])] == [5, 5, 10, 1000]
 
@@ -234,6 +237,20 @@ def test_many_instruments_are_shared_out_and_come_out_alike(ledger_path, written
     with Ledger.open(ledger_path) as ledger:
         site.write(ledger, tmp_path / "site", done.append)
     assert done == list(range(1, 10))
+    alike = {path.relative_to(tmp_path / "site"): text for path, text in pages(tmp_path / "site").items()}
+    assert alike == {path.relative_to(written): text for path, text in pages(written).items()}
+
+
+def dies(*_):
+    """Stands where a process that helps begins."""
+    os._exit(1)
+
+
+def test_where_no_process_helps_the_work_is_done_all_the_same(ledger_path, written, tmp_path, monkeypatch):
+    monkeypatch.setattr(site, "MANY", 1)
+    monkeypatch.setattr(site, "_begin", dies)
+    with Ledger.open(ledger_path) as ledger:
+        site.write(ledger, tmp_path / "site")
     alike = {path.relative_to(tmp_path / "site"): text for path, text in pages(tmp_path / "site").items()}
     assert alike == {path.relative_to(written): text for path, text in pages(written).items()}
 

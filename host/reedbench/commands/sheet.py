@@ -9,6 +9,7 @@ from reedbench.errors import BadInput
 from reedbench.hand.counting import counted_out, hand_of
 from reedbench.hand.past import Chapter, past_of
 from reedbench.hand.shop import shop_of
+from reedbench.heard import Heard
 from reedbench.ledger import Ledger
 from reedbench.options import correction_options, json_option, ledger_option, state_option, survey_argument
 from reedbench.output import note, progress, report
@@ -89,7 +90,7 @@ def command(
                 plan = counted_out(chapter.plan, hand_of(ledger))
                 text = sheet.render(plan, survey_info(taken), mirrored, pairs=paired(ledger, taken, plan))
             else:
-                text = reference(chapter) if which == "reference" else takes(ledger, chapter)
+                text = reference(chapter) if which == "reference" else takes(Heard(ledger), chapter)
     if others := other_states(taken):
         note(others)
     name = f"survey-{taken.number}.html" if which == "bench" else f"survey-{taken.number}-{which}.html"

@@ -3,7 +3,9 @@
 import math
 import sqlite3
 import struct
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, NamedTuple
 
 from reedbench.clock import Sighting
@@ -13,6 +15,33 @@ from reedbench.firmware.wire import record
 TOLD_S = 2.0  # give or take, of a time that a host told the meter in whole seconds
 DAY_S = 86400.0
 CENTS_PER_PPB = 1200 / math.log(2) * 1e-9
+
+# Columns of the table of takes that `take_from` is made of, in this order.
+TAKE = (
+    "sequence",
+    "ordinal",
+    "number",
+    "state",
+    "unix_s",
+    "start",
+    "span",
+    "rate",
+    "uhz",
+    "se_mcent",
+    "clock_u_ppb",
+    "check_ccent",
+    "drift_ccent_s",
+    "level_cdb",
+    "flags",
+    "board_dc",
+    "up_s",
+    "role",
+    "scatter_mcent",
+)
+
+_BEFORE_TRACE = record.TAKE[: [name for name, _ in record.TAKE].index("trace_ccent")]
+_TRACE_AT = record.HEAD_SIZE + struct.calcsize("<" + "".join(code for _, code in _BEFORE_TRACE))
+_TRACE = struct.Struct(f"<{record.TRACE_POINTS}h{record.TRACE_POINTS}b")
 
 
 @dataclass(frozen=True)
@@ -62,8 +91,7 @@ class StoredSurvey:
         return self.since_unix_s, self.number
 
 
-@dataclass(frozen=True)
-class StoredTake:
+class StoredTake(NamedTuple):
     """A take. `hz` None: no figure. `se_cents`: random standard error; `clock_u_cents`: the clock's own.
 
     `check_cents`: zero-crossing figure minus phase figure. `sequence`: number of its record in the meter's
@@ -96,13 +124,23 @@ class StoredTake:
 
 
 class Trace(NamedTuple):
-    """How a take went over its span, at points of equal distance.
+    """How a take went over its span, at TRACE_POINTS points of equal distance, in the wire's whole numbers.
 
-    `cents`: pitch from the take's figure, `decibels`: level from the take's level; shapes (TRACE_POINTS,).
+    `ccent`: pitch from the take's figure, in hundredths of a cent; `qdb`: level from the take's, in quarters of a dB.
     """
 
-    cents: tuple[float, ...]
-    decibels: tuple[float, ...]
+    ccent: tuple[int, ...]
+    qdb: tuple[int, ...]
+
+    @property
+    def cents(self) -> list[float]:
+        """Pitch from the take's figure."""
+        return [value / 100 for value in self.ccent]
+
+    @property
+    def decibels(self) -> list[float]:
+        """Level from the take's level."""
+        return [value / 4 for value in self.qdb]
 
 
 @dataclass(frozen=True)
@@ -151,6 +189,7 @@ class StoredInstrument:
     document: Any
 
 
+@cache
 def flag_names(bits: int) -> tuple[str, ...]:
     """Names of the flags in `bits`; one that only a newer meter knows is not dropped."""
     strange = range(len(record.FLAGS), bits.bit_length())
@@ -160,7 +199,8 @@ def flag_names(bits: int) -> tuple[str, ...]:
 def survey_from(row: sqlite3.Row) -> StoredSurvey:
     """A survey from its row and the rows joined to it."""
     numbers = map(int, (row["states"] or str(row["state"])).split(","))
-    states = tuple(dict.fromkeys(str(record.state_words(number)) for number in numbers))
+    states = tuple(dict.fromkeys(map(_state_words, numbers)))
+    since_s, within_s = _when(row["unix_s"], row["earliest_s"], row["latest_s"])
     return StoredSurvey(
         number=row["number"],
         meter=row["serial"],
@@ -173,14 +213,14 @@ def survey_from(row: sqlite3.Row) -> StoredSurvey:
         pass_number=row["pass_number"],
         reference_hz=row["reference_mhz"] / 1e3,
         tolerance_cents=row["tolerance_cc"] / 1e2,
-        unix_s=when(row)[0],
+        unix_s=since_s,
         reeds=row["reeds"],
         takes=row["takes"],
         ended=bool(row["ended"]),
         states=states,
         file=row["file"],
         readings=row["readings"],
-        unix_within_s=None if row["file"] is not None else when(row)[1],
+        unix_within_s=None if row["file"] is not None else within_s,
         since_unix_s=row["since_unix_s"],
     )
 
@@ -203,39 +243,69 @@ def sitting_from(row: sqlite3.Row) -> StoredSitting:
     )
 
 
-def take_from(row: sqlite3.Row) -> StoredTake:
-    """A take from its row, in the units people use."""
-    unix_s, within_s = when(row)
+def take_from(row: Iterable[Any]) -> StoredTake:
+    """A take in the units people use: from the columns TAKE, between which times it was sounded, whether it was
+    withdrawn."""
+    (
+        sequence,
+        ordinal,
+        number,
+        state,
+        unix_s,
+        start,
+        span,
+        rate,
+        uhz,
+        se_mcent,
+        clock_u_ppb,
+        check_ccent,
+        drift_ccent_s,
+        level_cdb,
+        flags,
+        board_dc,
+        up_s,
+        role,
+        scatter_mcent,
+        earliest_s,
+        latest_s,
+        withdrawn,
+    ) = row
+    since_s, within_s = _when(unix_s, earliest_s, latest_s)
     return StoredTake(
-        sequence=row["sequence"],
-        ordinal=row["ordinal"],
-        number=row["number"],
-        state=str(record.state_words(row["state"])),
-        unix_s=unix_s,
-        start_sample=row["start"],
-        span_s=row["span"] / row["rate"] if row["rate"] else 0.0,
-        hz=row["uhz"] / 1e6 if row["uhz"] else None,
-        se_cents=row["se_mcent"] / 1e3,
-        clock_u_cents=row["clock_u_ppb"] * CENTS_PER_PPB,
-        check_cents=row["check_ccent"] / 1e2,
-        drift_cents_per_s=row["drift_ccent_s"] / 1e2,
-        level_dbfs=row["level_cdb"] / 1e2,
-        flags=flag_names(row["flags"]),
-        board_celsius=None if row["board_dc"] == record.NO_TEMPERATURE else row["board_dc"] / 10,
-        withdrawn=bool(row["withdrawn"]),
+        sequence=sequence,
+        ordinal=ordinal,
+        number=number,
+        state=_state_words(state),
+        unix_s=since_s,
+        start_sample=start,
+        span_s=span / rate if rate else 0.0,
+        hz=uhz / 1e6 if uhz else None,
+        se_cents=se_mcent / 1e3,
+        clock_u_cents=clock_u_ppb * CENTS_PER_PPB,
+        check_cents=check_ccent / 1e2,
+        drift_cents_per_s=drift_ccent_s / 1e2,
+        level_dbfs=level_cdb / 1e2,
+        flags=flag_names(flags),
+        board_celsius=None if board_dc == record.NO_TEMPERATURE else board_dc / 10,
+        withdrawn=bool(withdrawn),
         unix_within_s=within_s,
-        up_s=row["up_s"],
-        role=row["role"],
-        scatter_cents=row["scatter_mcent"] / 1e3 if row["scatter_mcent"] else None,
+        up_s=up_s,
+        role=role,
+        scatter_cents=scatter_mcent / 1e3 if scatter_mcent else None,
     )
 
 
-def when(row: sqlite3.Row) -> tuple[int | None, float | None]:
+@cache
+def _state_words(byte: int) -> str:
+    return str(record.state_words(byte))
+
+
+def _when(unix_s: int, earliest_s: float | None, latest_s: float | None) -> tuple[int | None, float | None]:
     """(seconds since 1970, give or take so many): as the ledger found it out, else as the meter had been told."""
-    if row["earliest_s"] is not None:
-        half = (row["latest_s"] - row["earliest_s"]) / 2
-        return round(row["earliest_s"] + half), round(max(half, 1.0), 1)
-    return (row["unix_s"], TOLD_S) if row["unix_s"] else (None, None)
+    if earliest_s is not None and latest_s is not None:
+        half = (latest_s - earliest_s) / 2
+        return round(earliest_s + half), round(max(half, 1.0), 1)
+    return (unix_s, TOLD_S) if unix_s else (None, None)
 
 
 def sighting_from(row: sqlite3.Row) -> Sighting:
@@ -252,11 +322,9 @@ def sighting_from(row: sqlite3.Row) -> Sighting:
 
 
 def trace_from(raw: bytes) -> Trace:
-    """The trace in the record of a take."""
-    values = record.unpack(raw)[2]
-    return Trace(
-        tuple(value / 100 for value in values["trace_ccent"]), tuple(value / 4 for value in values["trace_level_qdb"])
-    )
+    """The trace in the record of a take, which was seen to be sound when the ledger took it in."""
+    values = _TRACE.unpack_from(raw, _TRACE_AT)
+    return Trace(values[: record.TRACE_POINTS], values[record.TRACE_POINTS :])
 
 
 def baseband_from(row: sqlite3.Row) -> StoredBaseband:

@@ -60,8 +60,9 @@ _SITTING = """
 """
 
 # A redo withdraws the takes of its reed that came before it in the same state and role: those of the take after it.
-_TAKES = """
-    SELECT takes.*, runs.earliest_s + takes.up_s AS earliest_s, runs.latest_s + takes.up_s + 1 AS latest_s, EXISTS (
+_TAKES = f"""
+    SELECT {", ".join(f"takes.{column}" for column in rows.TAKE)},
+        runs.earliest_s + takes.up_s AS earliest_s, runs.latest_s + takes.up_s + 1 AS latest_s, EXISTS (
         SELECT 1 FROM redos
         WHERE redos.survey = takes.survey AND redos.ordinal = takes.ordinal
         AND redos.sequence > takes.sequence

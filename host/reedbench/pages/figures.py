@@ -3,17 +3,21 @@
 All are in black and grey and speak by place and length, never by a colour. The y of a drawing runs downwards.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from operator import sub
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 NICE = (1, 2, 3, 5, 10, 20, 30, 50, 100, 200, 500, 1000)
 
 
-def scale_for(values: Iterable[float], least: float = 1) -> float:
+def scale_for(values: Sequence[float] | Floats, least: float = 1) -> float:
     """The smallest round number, `least` or more, that holds nearly all of `values` either way of nought."""
-    sizes = sorted(map(abs, values))
-    wanted = sizes[int(0.98 * (len(sizes) - 1))] if sizes else 0.0
+    sizes = np.sort(np.abs(np.asarray(values, dtype=float)))
+    wanted = float(sizes[int(0.98 * (len(sizes) - 1))]) if len(sizes) else 0.0
     return next((float(one) for one in NICE if one >= max(wanted, least)), float(NICE[-1]))
 
 
@@ -40,11 +44,10 @@ def mark(axis: Axis, x: int, cents: float, u95_cents: float, half: int = 5) -> s
     return f"M{x - half} {y:g}h{2 * half}M{x} {top:g}V{bottom:g}"
 
 
-def line(axis: Axis, step: int, values: Sequence[float]) -> str:
-    """SVG path through `values`, each `step` units to the right of the one before."""
-    middle, unit = axis.height / 2, axis.height / 2 / axis.scale
-    ys = [round(middle - value * unit) for value in values]
-    if min(ys) < 0 or max(ys) > axis.height:
-        ys = [min(axis.height, max(0, y)) for y in ys]
+def lines(axis: Axis, step: int, values: Floats) -> list[str]:
+    """An SVG path through each row of `values`, every point `step` units to the right of the one before."""
+    middle = axis.height / 2
+    ys = np.clip(np.rint(middle - values * (middle / axis.scale)), 0, axis.height).astype(int)
     gap = f" {step} "
-    return f"M0 {ys[0]}l{step} " + gap.join(map(str, map(sub, ys[1:], ys)))
+    rows = zip(ys[:, 0].tolist(), np.diff(ys).tolist(), strict=True)
+    return [f"M0 {first}l{step} {gap.join(map(str, rest))}" for first, rest in rows]

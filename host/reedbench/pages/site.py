@@ -1,10 +1,15 @@
 """The whole ledger as a small static site that works from a stick: no server, no request to anywhere."""
 
 import base64
+import gc
 import hashlib
+import os
+import signal
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from importlib.resources import files as resources
@@ -36,6 +41,7 @@ from reedbench.terminal import kind
 
 MANY = 50  # instruments, from which on it is worth while to share the work among processes ...
 LOT = 10  # ... so many at a time
+YOUNG = 50_000  # objects made until Python looks for garbage in circles, of which pages leave little
 MARK = '<meta name="generator" content="reedbench">'  # on the first page: tells a site of ours from other files
 
 
@@ -48,6 +54,9 @@ class Row:
     kind: str
     words: str
     address: str
+
+
+Written = tuple[Row, list[int]]  # the row of an instrument on the first page, and the sizes of its pages in bytes
 
 
 @dataclass(frozen=True)
@@ -73,41 +82,81 @@ def write(ledger: Ledger, folder: Path, step: Callable[[int], None] = lambda don
         rows.append(row)
         pages, size = pages + len(written), size + sum(written)
         step(done)
-    size += _write(folder / "index.html", _index(rows))
+    _make(folder)
+    size += files.write(folder / "index.html", _index(rows))
     return Site(len(rows), pages + 1, size)
 
 
-def _instruments(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> Iterator[tuple[Row, list[int]]]:
-    """(its row on the first page, sizes of its pages) of each instrument; many are shared out among processes."""
-    if len(keys) < MANY:
-        yield from _lot_of(ledger, folder, shop, keys)
-        return
-    with ProcessPoolExecutor(mp_context=get_context("spawn")) as helpers:
-        lots = [keys[start : start + LOT] for start in range(0, len(keys), LOT)]
-        for found in helpers.map(partial(_lot, ledger.path, folder, shop), lots):
-            yield from found
+def _instruments(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> Iterator[Written]:
+    """Each instrument, written; many are shared out among processes, as far as these can be had."""
+    done = 0
+    if len(keys) >= MANY and (os.cpu_count() or 1) > 1:
+        with suppress(BrokenProcessPool, OSError, ImportError, NotImplementedError):
+            for found in _shared_out(ledger.path, folder, shop, keys):
+                done += len(found)
+                yield from found
+    maker = _Maker(ledger, folder, shop)
+    yield from map(maker.instrument, keys[done:])
 
 
-def _lot(path: Path, folder: Path, shop: Shop, keys: list[str]) -> list[tuple[Row, list[int]]]:
-    with Ledger.open(path) as ledger:
-        return list(_lot_of(ledger, folder, shop, keys))
+def _shared_out(path: Path, folder: Path, shop: Shop, keys: list[str]) -> Iterator[list[Written]]:
+    lots = [keys[start : start + LOT] for start in range(0, len(keys), LOT)]
+    begun = partial(_begin, path, folder, shop)
+    with ProcessPoolExecutor(mp_context=get_context("spawn"), initializer=begun) as helpers:
+        yield from helpers.map(_lot, lots)
 
 
-def _lot_of(ledger: Ledger, folder: Path, shop: Shop, keys: list[str]) -> Iterator[tuple[Row, list[int]]]:
-    settling = SettlingRecord(Heard(ledger))
-    yield from (_instrument(ledger, folder, shop, settling, key) for key in keys)
+_helper: "_Maker"  # of a process that helps
 
 
-def _instrument(ledger: Ledger, folder: Path, shop: Shop, settling: SettlingRecord, key: str) -> tuple[Row, list[int]]:
-    """Write the pages of one instrument; one that the ledger cannot tell about has none, and its row says why."""
-    surveys = ledger.surveys(key)
-    try:
-        past = past_of(ledger, key, record=settling)
-    except BadInput as error:
-        return Row(key, surveys[-1].name, surveys[-1].layout, f"no pages: {clean(str(error))}", ""), []
-    place = folder / folder_of(key)
-    sizes = [_write(place / name, text) for name, text in _pages(ledger, past, surveys, shop)]
-    return _row(key, past), sizes
+def _begin(path: Path, folder: Path, shop: Shop) -> None:
+    """Make this process one that helps: it reads the ledger by itself."""
+    global _helper
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that it helps, which then ends it
+    gc.set_threshold(YOUNG)
+    _helper = _Maker(Ledger.open(path), folder, shop)
+
+
+def _lot(keys: list[str]) -> list[Written]:
+    return [_helper.instrument(key) for key in keys]
+
+
+class _Maker:
+    """Writes the pages of one instrument after the other."""
+
+    def __init__(self, ledger: Ledger, folder: Path, shop: Shop) -> None:
+        self._heard, self._folder, self._shop = Heard(ledger), folder, shop
+        self._settling = SettlingRecord(self._heard)
+
+    def instrument(self, key: str) -> Written:
+        """Write the pages; of one that the ledger cannot tell about there are none, and its row says why."""
+        surveys = self._heard.ledger.surveys(key)
+        try:
+            past = past_of(self._heard.ledger, key, record=self._settling)
+        except BadInput as error:
+            return Row(key, surveys[-1].name, surveys[-1].layout, f"no pages: {clean(str(error))}", ""), []
+        place = self._folder / folder_of(key)
+        _make(place)
+        sizes = [files.write(place / name, text) for name, text in self._pages(past, surveys)]
+        return _row(key, past), sizes
+
+    def _pages(self, past: Past, surveys: list[StoredSurvey]) -> Iterator[tuple[str, str]]:
+        """(name of the file, page) of everything about one instrument."""
+        last, shop = past.chapters[-1], self._shop
+        known = {chapter.survey.number for chapter in past.chapters}
+        others = [one for one in surveys if one.number not in known and one.layout == past.instrument.layout.id]
+        links = Links(True, frozenset(known | {one.number for one in others}), last.survey.number)
+        yield "index.html", instrument(past, others, shop, links)
+        for job in past.jobs:
+            yield links.record(job[-1].survey.number), record(past, job, shop, links)
+        yield "reference.html", reference(last, links)
+        yield "reeds.html", reeds(past, links)
+        yield "sheet.html", sheet.render(counted_out(last.plan, shop.hand), survey_info(last.survey), links=links)
+        for chapter in past.chapters:
+            yield links.takes(chapter.survey.number), takes(self._heard, chapter, links)
+        for one in others:
+            chapter = Chapter(*read_and_planned(self._heard.ledger, one.number, record=self._settling))
+            yield links.takes(one.number), takes(self._heard, chapter, links)
 
 
 def _refuse_other_files(folder: Path) -> None:
@@ -120,31 +169,11 @@ def _refuse_other_files(folder: Path) -> None:
         raise Failed(f"{folder} cannot be written: {error.strerror}") from error
 
 
-def _write(path: Path, text: str) -> int:
+def _make(folder: Path) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise Failed(f"{path.parent} cannot be made: {error.strerror}") from error
-    files.write(path, text)
-    return len(text.encode())
-
-
-def _pages(ledger: Ledger, past: Past, surveys: list[StoredSurvey], shop: Shop) -> Iterator[tuple[str, str]]:
-    """(name of the file, page) of everything about one instrument."""
-    last = past.chapters[-1]
-    known = {chapter.survey.number for chapter in past.chapters}
-    others = [one for one in surveys if one.number not in known and one.layout == past.instrument.layout.id]
-    links = Links(True, frozenset(known | {one.number for one in others}), last.survey.number)
-    yield "index.html", instrument(past, others, shop, links)
-    for job in past.jobs:
-        yield links.record(job[-1].survey.number), record(past, job, shop, links)
-    yield "reference.html", reference(last, links)
-    yield "reeds.html", reeds(past, links)
-    yield "sheet.html", sheet.render(counted_out(last.plan, shop.hand), survey_info(last.survey), links=links)
-    for chapter in past.chapters:
-        yield links.takes(chapter.survey.number), takes(ledger, chapter, links)
-    for one in others:
-        yield links.takes(one.number), takes(ledger, Chapter(*read_and_planned(ledger, one.number)), links)
+        raise Failed(f"{folder} cannot be made: {error.strerror}") from error
 
 
 def _row(key: str, past: Past) -> Row:
