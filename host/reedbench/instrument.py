@@ -75,7 +75,7 @@ class InstrumentReed:
     base: int | None  # ordinal of the base reed of its pair, for one that is tuned against another
     target_hz: float
 
-    @property
+    @cached_property
     def label(self) -> str:
         """What the shop calls it: "3 draw, slide in", "F#4 push, M+"."""
         return _label(self)
@@ -183,21 +183,32 @@ class Instrument:
     @cached_property
     def reeds(self) -> tuple[InstrumentReed, ...]:
         """All reeds; the reed of ordinal n stands at place n."""
-        return tuple(self._placed(reed) for reed in self._in_key())
+        return tuple(self._placed(reed) for reed in self._in_key)
 
     @cached_property
     def targets(self) -> tuple[float, ...]:
         """What each reed must read, in hertz, by ordinal."""
         return tuple(reed.target_hz for reed in self.reeds)
 
-    def _in_key(self) -> list[Reed]:
+    def targets_at(self, reference_hz: float) -> tuple[float, ...]:
+        """The same for another reference A."""
+        order = replace(self.order, reference_hz=reference_hz)
+        return tuple(self._target_hz(reed, order) for reed in self._in_key)
+
+    @cached_property
+    def _in_key(self) -> tuple[Reed, ...]:
         """The layout's reeds with the notes of this instrument."""
-        last = dict(self.layout.last_hole).get(self.last_hole, self.layout.reeds[-1].midi)
-        kept = [*self.layout.reeds[:-1], replace(self.layout.reeds[-1], midi=last)]
-        return [replace(reed, midi=reed.midi + KEYS[self.key]) for reed in kept]
+        *others, highest = self.layout.reeds
+        last = dict(self.layout.last_hole).get(self.last_hole, highest.midi)
+        kept = (*others, highest if last == highest.midi else replace(highest, midi=last))
+        moved = KEYS[self.key]
+        return tuple(replace(reed, midi=reed.midi + moved) for reed in kept) if moved else kept
+
+    def _target_hz(self, reed: Reed, order: TuningOrder) -> float:
+        hz = order.target_hz(reed.midi, self._tonic, _label(reed), reed.side, self.layout.pairs)
+        return raised(hz, self.shifts.get(reed.ordinal, 0.0))
 
     def _placed(self, reed: Reed) -> InstrumentReed:
-        target_hz = self.order.target_hz(reed.midi, self._tonic, _label(reed), reed.side, self.layout.pairs)
         return InstrumentReed(
             ordinal=reed.ordinal,
             place=reed.place,
@@ -210,7 +221,7 @@ class Instrument:
             plate=reed.plate or plate_of(reed, self.slide, self.first_plate),
             face=FACES[reed.breath],
             base=reed.base,
-            target_hz=raised(target_hz, self.shifts.get(reed.ordinal, 0.0)),
+            target_hz=self._target_hz(reed, self.order),
         )
 
     @property
@@ -219,7 +230,7 @@ class Instrument:
 
     def _check_order(self, where: str) -> None:
         """Raises BadInput where the order does not fit the reeds."""
-        reeds = self._in_key()
+        reeds = self._in_key
         for reed in reeds:
             if self.order.note_offset_cents(reed.midi, self._tonic) is None:
                 raise BadInput(

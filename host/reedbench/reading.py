@@ -9,6 +9,7 @@ ones. The clock's uncertainty is common to all takes of a survey, so averaging d
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
 
 from reedbench.control import Control, Sounded
@@ -92,7 +93,7 @@ class Reading:
         """How many takes it stands on."""
         return len(self.used) + len(self.earlier)
 
-    @property
+    @cached_property
     def stands_on(self) -> list[tuple[int | None, str]]:
         """Takes for people, as "takes 1, 2", each lot after the number of its survey where that is an earlier one."""
         takes = [*self.earlier, *((None, number) for number in self.used)]

@@ -7,7 +7,7 @@ included, is a straight line in A, so two sets of targets give those at any A.
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,15 +122,14 @@ def _lines(
     """(hertz read, u95 in cents, targets in hertz of shape (references, reeds)) of the reeds that are read."""
     order = instrument.order
     other_hz = REFERENCE_HZ[order.reference_hz < sum(REFERENCE_HZ) / 2]  # far from the order's
-    other = replace(instrument, order=replace(order, reference_hz=other_hz))
     share = (references[:, None] - order.reference_hz) / (other_hz - order.reference_hz)
     kept = [
-        (raised(here.target_hz, reading.cents), reading.u95_cents, here.target_hz, there.target_hz)
-        for here, there in zip(instrument.reeds, other.reeds, strict=True)
+        (raised(here.target_hz, reading.cents), reading.u95_cents, here.target_hz, there_hz)
+        for here, there_hz in zip(instrument.reeds, instrument.targets_at(other_hz), strict=True)
         if here.ordinal not in apart
         and (reading := readings.get(here.ordinal)) is not None
         and reading.cents is not None
         and reading.u95_cents is not None
     ]
-    hz, u95, here_hz, there_hz = np.array(kept, dtype=float).reshape(-1, 4).T
-    return hz, u95, here_hz + share * (there_hz - here_hz)
+    hz, u95, here_hz, far_hz = np.array(kept, dtype=float).reshape(-1, 4).T
+    return hz, u95, here_hz + share * (far_hz - here_hz)

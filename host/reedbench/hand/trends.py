@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from reedbench.causes import SINKS_CENTS
-from reedbench.hand.past import Past, Stretch
+from reedbench.hand.past import Moved, Past, Stretch
 from reedbench.hand.settled import summed, waits
 from reedbench.instrument import InstrumentReed
 from reedbench.repeatability import NORMAL
@@ -44,9 +44,13 @@ def tiring(past: Past) -> list[Tiring]:
 
     What a reed lost at once does not count by itself: that is an accident, or dirt; one that tires sinks repeatedly.
     """
+    by_reed: dict[int, list[tuple[Stretch, Moved]]] = {}
+    for stretch in past.stretches:
+        for one in stretch.moved:
+            by_reed.setdefault(one.reed.ordinal, []).append((stretch, one))
     found = []
     for reed in past.instrument.reeds:
-        alone = [(s, one) for s in past.stretches for one in s.moved if one.reed.ordinal == reed.ordinal]
+        alone = by_reed.get(reed.ordinal, [])
         own = [(s, one.move) for s, one in alone if not one.action]
         if len(own) < 2:
             continue

@@ -1,8 +1,9 @@
 """The record for the owner: before and after, reference, temperature, what was done, what to expect."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
+
+from markupsafe import Markup
 
 from reedbench.course import PAST
 from reedbench.hand.past import Chapter, Past, Stretch
@@ -14,6 +15,7 @@ from reedbench.item import Item
 from reedbench.pages.engine import render
 from reedbench.pages.figures import Axis, mark, scale_for
 from reedbench.pages.links import Links
+from reedbench.sheet.traced import linked, stands_on
 from reedbench.surveys import day
 from reedbench.terminal import kind, ordered
 from reedbench.words import signed
@@ -33,8 +35,7 @@ class ReedRecord:
     now: str
     reads: str  # what it reads now
     words: str  # the same with what it read before
-    before: Item | None
-    after: Item | None
+    sources: Markup  # both, and the takes that they stand on
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ def record(past: Past, job: list[Chapter], shop: Shop, links: Links | None = Non
         celsius={one.survey.number: _celsius(one) for one in job},
         done=[_done(one) for one in _within(past, job) if one.worked],
         looked=_looked_at(job),
-        groups=_groups(past, first, last, axis),
+        groups=_groups(past, first, last, axis, links or Links()),
         axis=axis,
         band=axis.band(past.instrument.order.tolerance_cents),
         expect=_expect(past, shop, last),
@@ -113,8 +114,8 @@ def _looked_at(job: list[Chapter]) -> list[tuple[str, str]]:
     return list(found.items())
 
 
-def _groups(past: Past, first: Chapter, last: Chapter, axis: Axis) -> list[Group]:
-    before, after = first.plan.by_ordinal(), last.plan.by_ordinal()
+def _groups(past: Past, first: Chapter, last: Chapter, axis: Axis, links: Links) -> list[Group]:
+    chapters = [first, last] if first is not last else [last]
     reeds = [past.instrument.reeds[ordinal] for ordinal in past.instrument.sounding_order()]
     found = []
     for plate, of_plate in groupby(reeds, key=lambda reed: reed.plate):
@@ -122,24 +123,30 @@ def _groups(past: Past, first: Chapter, last: Chapter, axis: Axis) -> list[Group
         for start in range(0, len(row), GROUP):
             here = row[start : start + GROUP]
             drawn = tuple(
-                _reed(reed, COLUMN // 2 + place * COLUMN, before, after, axis, first is not last)
-                for place, reed in enumerate(here)
+                _reed(reed, COLUMN // 2 + place * COLUMN, chapters, axis, links) for place, reed in enumerate(here)
             )
             found.append(Group(past.instrument.layout.plate_name(plate), drawn, COLUMN * GROUP))
     return found
 
 
-def _reed(
-    reed: InstrumentReed, x: int, before: Mapping[int, Item], after: Mapping[int, Item], axis: Axis, two: bool
-) -> ReedRecord:
-    was = _drawn(before.get(reed.ordinal), axis, x - 8) if two else ""
-    now = _drawn(after.get(reed.ordinal), axis, x + 5 if two else x)
-    said = [_reads(one) for one in (before.get(reed.ordinal) if two else None, after.get(reed.ordinal)) if one]
-    reads = said[-1] if said else "not read"
+def _reed(reed: InstrumentReed, x: int, chapters: list[Chapter], axis: Axis, links: Links) -> ReedRecord:
+    items = [chapter.plan.by_ordinal().get(reed.ordinal) for chapter in chapters]
+    places = (x - 8, x + 5) if len(items) > 1 else (x,)
+    *was, now = (_drawn(item, axis, place) for item, place in zip(items, places, strict=True))
+    said = [_reads(item) for item in items if item]
     words = f"{reed.label}, {reed.note}: {' before, '.join(said)}{' after' if len(said) > 1 else ''}"
-    return ReedRecord(
-        reed, x, was, now, reads, words, before.get(reed.ordinal) if two else None, after.get(reed.ordinal)
-    )
+    sources = (_source(item, chapter, links) for item, chapter in zip(items, chapters, strict=True) if item)
+    return ReedRecord(reed, x, "".join(was), now, said[-1] if said else "not read", words, Markup("").join(sources))
+
+
+def _source(item: Item, chapter: Chapter, links: Links) -> Markup:
+    """What a reed read in a survey, and where that comes from."""
+    number = chapter.survey.number
+    if chapter.survey.file is None:
+        on = stands_on(links, number, item.reed, item.reading)
+    else:
+        on = linked(links.takes(number, item.reed.ordinal), f"imported as survey {number}")
+    return Markup(f"; {_reads(item)}: {on}")
 
 
 def _drawn(item: Item | None, axis: Axis, x: int) -> str:

@@ -17,9 +17,10 @@ from reedbench.coupling import Pair
 from reedbench.jobs import JOBS
 from reedbench.pages.links import Links
 from reedbench.plan import Plan
-from reedbench.sheet.drawing import BELOW, BODY_TOP, MASS, PAD, plates
+from reedbench.sheet.drawing import BELOW, BODY_TOP, plates
 from reedbench.sheet.engine import environment
 from reedbench.sheet.pair_curve import drawings
+from reedbench.sheet.reed_svg import reed_svg
 from reedbench.sheet.worklist import checklist, faces
 from reedbench.terminal import MOST_BEATS, beat_words, kind, on_bench, ordered, summary
 from reedbench.words import signed
@@ -73,8 +74,7 @@ def render(
             mirrored=mirrored,
             body_top=BODY_TOP,
             below=BELOW,
-            pad=PAD,
-            mass=MASS,
+            reed_svg=reed_svg,
             faces=faces(layout, mirrored),
             sample_face=("inner" if mirrored else "outer") if faces(layout) else "plain",
             jobs=JOBS,

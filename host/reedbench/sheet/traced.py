@@ -14,11 +14,9 @@ def linked(address: str, words: str) -> Markup:
 
 def stands_on(links: Links, survey: int, reed: InstrumentReed, reading: Reading, named: bool = True) -> Markup:
     """The takes that a reading of that survey stands on, each lot with its survey where that is another or `named`."""
-    lots = [
-        linked(
-            links.takes(other or survey, reed.ordinal),
-            f"{words} of survey {other or survey}" if named or other else words,
-        )
-        for other, words in reading.stands_on
-    ]
-    return Markup(" and ").join(lots) if lots else Markup("no takes")
+    lots = []
+    for other, words in reading.stands_on:  # numbers and words of our own, like the addresses
+        said = f"{words} of survey {other or survey}" if named or other else words
+        address = links.takes(other or survey, reed.ordinal)
+        lots.append(f'<a href="{address}">{said}</a>' if address else said)
+    return Markup(" and ".join(lots) or "no takes")
