@@ -90,17 +90,15 @@ def _predicted(alike: Floats, where: NDArray[np.int_], seen: Floats, variance: F
     How much registers, plates and reeds differ is not known beforehand: every combination of PART_CENTS is weighed by
     how well it explains what was seen.
     """
-    evidence, means, squares = [], [], []
-    for parts in product(PART_CENTS, repeat=len(alike)):
-        covariance = COMMON_CENTS**2 + np.tensordot(np.square(parts), alike, axes=1)
-        lower = np.linalg.cholesky(covariance[np.ix_(where, where)] + np.diag(variance))
-        white = np.linalg.solve(lower, seen)
-        reach = np.linalg.solve(lower, covariance[where])
-        mean = white @ reach
-        evidence.append(-white @ white / 2 - np.log(np.diag(lower)).sum())
-        means.append(mean)
-        squares.append(np.diag(covariance) - (reach**2).sum(axis=0) + mean**2)
-    weights = np.exp(np.array(evidence) - max(evidence))
+    parts = np.square(list(product(PART_CENTS, repeat=len(alike))))
+    covariance = COMMON_CENTS**2 + np.tensordot(parts, alike, axes=1)  # (combinations, reeds, reeds)
+    lower = np.linalg.cholesky(covariance[:, where[:, None], where] + np.diag(variance))
+    white = np.linalg.solve(lower, seen[None, :, None])
+    reach = np.linalg.solve(lower, covariance[:, where])
+    means = (white * reach).sum(axis=1)
+    squares = np.diagonal(covariance, axis1=1, axis2=2) - (reach**2).sum(axis=1) + means**2
+    evidence = -(white**2).sum(axis=(1, 2)) / 2 - np.log(np.diagonal(lower, axis1=1, axis2=2)).sum(axis=1)
+    weights = np.exp(evidence - evidence.max())
     weights /= weights.sum()
-    cents = weights @ np.array(means)
-    return cents, np.sqrt(weights @ np.array(squares) - cents**2)
+    cents = weights @ means
+    return cents, np.sqrt(weights @ squares - cents**2)
