@@ -14,6 +14,7 @@ Pooled variance and coverage factor: NIST TN 1297, Type A; GUM 4.2.4.
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 Point = tuple[float, float]  # (cents, standard error in cents) of a take that can be trusted
 
@@ -35,7 +36,7 @@ class Repeatability:
     freedom: float  # degrees of freedom behind it
     mistakes: float  # share of takes
 
-    @property
+    @cached_property
     def student(self) -> float:
         """Student's factor for 95 % coverage (NIST TN 1297, Table B.1), for three degrees of freedom or more.
 
@@ -65,7 +66,7 @@ class Repeatability:
         Any run of takes, in order of pitch, may be the good ones and the others mistakes. Each run is as likely as it
         explains the takes; 95 % of all of them together lie within the uncertainty.
         """
-        ordered = sorted(points)
+        ordered = [(at, self.weight(se)) for at, se in sorted(points)]
         runs = [run for first in range(len(ordered)) for run in self._runs(ordered[first:], len(ordered))]
         highest = max(log_likely for log_likely, _, _ in runs)
         spread = [
@@ -76,21 +77,29 @@ class Repeatability:
         wanted = 0.95 * sum(likely for likely, _, _ in spread)
         return self.student / NORMAL * _covering(wanted, spread)
 
-    def _runs(self, ordered: Sequence[Point], count: int) -> Iterable[tuple[float, float, float]]:
-        """(log of likelihood, mean, variance) of each run of good takes that begins with the first of `ordered`."""
+    @cached_property
+    def _odds(self) -> tuple[float, float]:
+        """Logarithms of how likely a good take is at its best, and a mistake anywhere."""
         good = math.log(1 - self.mistakes) - math.log(2 * math.pi) / 2
-        bad = math.log(self.mistakes / (2 * FAR_CENTS))
+        return good, math.log(self.mistakes / (2 * FAR_CENTS))
+
+    def _runs(self, ordered: Sequence[tuple[float, float]], count: int) -> Iterable[tuple[float, float, float]]:
+        """(log of likelihood, mean, variance) of each run of good takes that begins with the first of `ordered`.
+
+        Of each take: its cents and its weight.
+        """
+        good, bad = self._odds
+        lowest = ordered[0][0]
         weights = sums = squares = logs = 0.0
-        for size, (cents, se) in enumerate(ordered, start=1):
-            weight = self.weight(se)
-            apart = cents - ordered[0][0]
+        for size, (cents, weight) in enumerate(ordered, start=1):
+            apart = cents - lowest
             weights += weight
             sums += weight * apart
             squares += weight * apart**2
             logs += math.log(weight) / 2
             misfit = squares - sums**2 / weights
             log_likely = size * good + (count - size) * bad + logs - math.log(weights) / 2 - misfit / 2
-            yield log_likely, ordered[0][0] + sums / weights, 1 / weights
+            yield log_likely, lowest + sums / weights, 1 / weights
 
 
 def _covering(wanted: float, spread: Sequence[tuple[float, float, float]]) -> float:
