@@ -255,6 +255,18 @@ def test_where_no_process_helps_the_work_is_done_all_the_same(ledger_path, writt
     assert alike == {path.relative_to(written): text for path, text in pages(written).items()}
 
 
+def test_a_site_that_was_stopped_can_be_written_again(ledger_path, tmp_path):
+    def stop(done):
+        if done > len(STRANGERS):
+            raise KeyboardInterrupt
+
+    with Ledger.open(ledger_path) as ledger:
+        for _ in range(2):
+            with pytest.raises(KeyboardInterrupt):
+                site.write(ledger, tmp_path / "site", stop)
+    assert [one.name for one in (tmp_path / "site").iterdir()] == [folder_of(key_of(4))]
+
+
 def test_other_files_are_left_alone(ledger_path, tmp_path, capsys):
     (tmp_path / "mine").mkdir()
     for name in ("index.html", "letter.txt"):

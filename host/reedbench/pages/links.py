@@ -17,6 +17,12 @@ def folder_of(key: str) -> str:
     return "x" + hashlib.sha256(key.encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
 
+def is_folder(name: str) -> bool:
+    """Whether `folder_of` may have given a folder that name."""
+    plain = name.removeprefix("x")
+    return len(plain) == 16 and set(plain) <= HEX
+
+
 def anchor(ordinal: int) -> str:
     """Name of the place of a reed on a page."""
     return f"reed-{ordinal}"

@@ -30,7 +30,7 @@ from reedbench.output import clean
 from reedbench.pages.bench import survey_info
 from reedbench.pages.engine import render
 from reedbench.pages.instrument import instrument
-from reedbench.pages.links import Links, folder_of
+from reedbench.pages.links import Links, folder_of, is_folder
 from reedbench.pages.record import record
 from reedbench.pages.reeds import reeds
 from reedbench.pages.reference import reference
@@ -163,7 +163,8 @@ def _refuse_other_files(folder: Path) -> None:
     try:
         first = folder / "index.html"
         ours = first.is_file() and MARK in first.read_text(encoding="utf-8", errors="replace")[:4096]
-        if folder.exists() and not ours and any(folder.iterdir()):
+        # Folders of instruments alone are what is left of a site that was stopped before its first page.
+        if folder.exists() and not ours and not all(is_folder(one.name) for one in folder.iterdir()):
             raise BadInput(f"{folder} holds other files than a site: name a new folder")
     except OSError as error:
         raise Failed(f"{folder} cannot be written: {error.strerror}") from error
