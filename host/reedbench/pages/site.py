@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from importlib.resources import files as resources
@@ -103,7 +103,22 @@ def _shared_out(path: Path, folder: Path, shop: Shop, keys: list[str]) -> Iterat
     lots = [keys[start : start + LOT] for start in range(0, len(keys), LOT)]
     begun = partial(_begin, path, folder, shop)
     with ProcessPoolExecutor(mp_context=get_context("spawn"), initializer=begun) as helpers:
-        yield from helpers.map(_lot, lots)
+        with _uninterrupted():
+            found = helpers.map(_lot, lots)  # starts the processes, too
+        yield from found
+
+
+@contextmanager
+def _uninterrupted() -> Iterator[None]:
+    """Ctrl-C waits for the end of the block, and processes that are started in it never hear of it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 _helper: "_Maker"  # of a process that helps
@@ -112,7 +127,7 @@ _helper: "_Maker"  # of a process that helps
 def _begin(path: Path, folder: Path, shop: Shop) -> None:
     """Make this process one that helps: it reads the ledger by itself."""
     global _helper
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that it helps, which then ends it
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # for where it could not be kept from hearing of Ctrl-C before
     gc.set_threshold(YOUNG)
     _helper = _Maker(Ledger.open(path), folder, shop)
 
