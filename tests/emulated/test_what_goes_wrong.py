@@ -78,26 +78,26 @@ def test_all_keys_at_once_harm_nothing(board: Any, ledger: Ledger) -> None:
 
 
 @pytest.mark.timeout(600)
-def test_the_power_goes_in_the_middle_of_a_take(board: Any, ledger: Ledger) -> None:
+def test_the_power_goes_in_the_middle_of_a_take(start: Any, ledger: Ledger) -> None:
     """While it sounds, while it is measured, while it is saved: whatever was there before is there after."""
     player = Played(SCENARIO)
-    with converse(board.port, ledger.identity) as meter:
-        epoch, there = meter.epoch, meter.next_sequence
-    fetch(board, ledger)  # what was freed for the ledger of a test before is missing in this one
-    give(board, ledger, SCENARIO.instrument)
-    lost = 0
-    for number, before_the_end_s in enumerate((1.0, 0.2, -0.1, -0.3, -0.4, -0.5, -0.6, -0.8)):
-        sounding = player.sounding(address_of(REEDS[0]), number + 1)
-        board.sound(sounding.words)
-        board.rest(len(sounding.words) / RATE - before_the_end_s)
-        board.reset()
-        board.rest(4.0)
+    with contextlib.closing(start(board_files())) as board:
         with converse(board.port, ledger.identity) as meter:
-            assert meter.epoch == epoch, "the memory is another one"
-            assert meter.next_sequence >= there, "records that were there are gone"
-            lost += meter.next_sequence == there
-            there = meter.next_sequence
-        pulled = fetch(board, ledger)
-        assert pulled.missing == 0
-    assert 0 < lost < 8, "the power never went before a take was kept, or always: the times show nothing"
-    assert ledger.next_sequence(meter.serial, meter.epoch) == there
+            epoch, there = meter.epoch, meter.next_sequence
+        give(board, ledger, SCENARIO.instrument)
+        lost = 0
+        for number, before_the_end_s in enumerate((1.0, 0.2, -0.1, -0.3, -0.4, -0.5, -0.6, -0.8)):
+            sounding = player.sounding(address_of(REEDS[0]), number + 1)
+            board.sound(sounding.words)
+            board.rest(len(sounding.words) / RATE - before_the_end_s)
+            board.reset()
+            board.rest(4.0)
+            with converse(board.port, ledger.identity) as meter:
+                assert meter.epoch == epoch, "the memory is another one"
+                assert meter.next_sequence >= there, "records that were there are gone"
+                lost += meter.next_sequence == there
+                there = meter.next_sequence
+            pulled = fetch(board, ledger)
+            assert pulled.missing == 0
+        assert 0 < lost < 8, "the power never went before a take was kept, or always: the times show nothing"
+        assert ledger.next_sequence(meter.serial, meter.epoch) == there
