@@ -3,7 +3,6 @@
 import math
 import sqlite3
 import struct
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, NamedTuple
@@ -15,29 +14,6 @@ from reedbench.firmware.wire import record
 TOLD_S = 2.0  # give or take, of a time that a host told the meter in whole seconds
 DAY_S = 86400.0
 CENTS_PER_PPB = 1200 / math.log(2) * 1e-9
-
-# Columns of the table of takes that `take_from` is made of, in this order.
-TAKE = (
-    "sequence",
-    "ordinal",
-    "number",
-    "state",
-    "unix_s",
-    "start",
-    "span",
-    "rate",
-    "uhz",
-    "se_mcent",
-    "clock_u_ppb",
-    "check_ccent",
-    "drift_ccent_s",
-    "level_cdb",
-    "flags",
-    "board_dc",
-    "up_s",
-    "role",
-    "scatter_mcent",
-)
 
 _BEFORE_TRACE = record.TAKE[: [name for name, _ in record.TAKE].index("trace_ccent")]
 _TRACE_AT = record.HEAD_SIZE + struct.calcsize("<" + "".join(code for _, code in _BEFORE_TRACE))
@@ -89,6 +65,36 @@ class StoredSurvey:
     def place(self) -> tuple[float, int]:
         """Sorts surveys as they were sounded."""
         return self.since_unix_s, self.number
+
+
+class TakeRow(NamedTuple):
+    """What `take_from` is made of: columns of the table of takes, then what is found out beside them."""
+
+    sequence: int
+    ordinal: int
+    number: int
+    state: int
+    unix_s: int
+    start: int
+    span: int
+    rate: int
+    uhz: int
+    se_mcent: int
+    clock_u_ppb: int
+    check_ccent: int
+    drift_ccent_s: int
+    level_cdb: int
+    flags: int
+    board_dc: int
+    up_s: int | None
+    role: int
+    scatter_mcent: int | None
+    earliest_s: float | None  # between these it was sounded
+    latest_s: float | None
+    withdrawn: int
+
+
+TAKE = TakeRow._fields[: TakeRow._fields.index("earliest_s")]
 
 
 class StoredTake(NamedTuple):
@@ -243,55 +249,30 @@ def sitting_from(row: sqlite3.Row) -> StoredSitting:
     )
 
 
-def take_from(row: Iterable[Any]) -> StoredTake:
-    """A take in the units people use: from the columns TAKE, between which times it was sounded, whether it was
-    withdrawn."""
-    (
-        sequence,
-        ordinal,
-        number,
-        state,
-        unix_s,
-        start,
-        span,
-        rate,
-        uhz,
-        se_mcent,
-        clock_u_ppb,
-        check_ccent,
-        drift_ccent_s,
-        level_cdb,
-        flags,
-        board_dc,
-        up_s,
-        role,
-        scatter_mcent,
-        earliest_s,
-        latest_s,
-        withdrawn,
-    ) = row
-    since_s, within_s = _when(unix_s, earliest_s, latest_s)
+def take_from(row: TakeRow) -> StoredTake:
+    """A take in the units people use."""
+    since_s, within_s = _when(row.unix_s, row.earliest_s, row.latest_s)
     return StoredTake(
-        sequence=sequence,
-        ordinal=ordinal,
-        number=number,
-        state=_state_words(state),
+        sequence=row.sequence,
+        ordinal=row.ordinal,
+        number=row.number,
+        state=_state_words(row.state),
         unix_s=since_s,
-        start_sample=start,
-        span_s=span / rate if rate else 0.0,
-        hz=uhz / 1e6 if uhz else None,
-        se_cents=se_mcent / 1e3,
-        clock_u_cents=clock_u_ppb * CENTS_PER_PPB,
-        check_cents=check_ccent / 1e2,
-        drift_cents_per_s=drift_ccent_s / 1e2,
-        level_dbfs=level_cdb / 1e2,
-        flags=flag_names(flags),
-        board_celsius=None if board_dc == record.NO_TEMPERATURE else board_dc / 10,
-        withdrawn=bool(withdrawn),
+        start_sample=row.start,
+        span_s=row.span / row.rate if row.rate else 0.0,
+        hz=row.uhz / 1e6 if row.uhz else None,
+        se_cents=row.se_mcent / 1e3,
+        clock_u_cents=row.clock_u_ppb * CENTS_PER_PPB,
+        check_cents=row.check_ccent / 1e2,
+        drift_cents_per_s=row.drift_ccent_s / 1e2,
+        level_dbfs=row.level_cdb / 1e2,
+        flags=flag_names(row.flags),
+        board_celsius=None if row.board_dc == record.NO_TEMPERATURE else row.board_dc / 10,
+        withdrawn=bool(row.withdrawn),
         unix_within_s=within_s,
-        up_s=up_s,
-        role=role,
-        scatter_cents=scatter_mcent / 1e3 if scatter_mcent else None,
+        up_s=row.up_s,
+        role=row.role,
+        scatter_cents=row.scatter_mcent / 1e3 if row.scatter_mcent else None,
     )
 
 

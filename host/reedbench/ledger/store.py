@@ -228,7 +228,7 @@ class Ledger:
 
     def takes(self, survey: int) -> list[rows.StoredTake]:
         """The takes of the survey of that number, withdrawn ones too, in the order of sounding."""
-        return [rows.take_from(row) for row in self._all(_TAKES, (survey,))]
+        return [rows.take_from(rows.TakeRow(*row)) for row in self._all(_TAKES, (survey,))]
 
     def traces(self, survey: int) -> dict[int, rows.Trace]:
         """How pitch and level went in each take of that survey, by the number of its record."""
