@@ -219,7 +219,7 @@ class Meter:
         So none before there is a figure, and none while blocks wait to be read.
         """
         phase = self.ear.listener.phase
-        if phase == "attack" or (phase == "gather" and self.microphone.behind):
+        if phase == "attack" or (phase in ("gather", "release") and self.microphone.behind):
             return
         trouble = self.trouble()
         state = (self.mode, self._news, phase, self.mode.hint, trouble, self.settings.language)

@@ -47,6 +47,7 @@ class Mode(mode.Mode):
         self.place, self.stop = self._work.of(self.sitting.instrument.ordinal(self.index))[:2]
         self.partner = self.sitting.partner(self.index)
         self.tone = None
+        self.live.take(None)
         self.live.hz = 0.0
         self.strokes = self._told = 0
         self.other = -1
@@ -68,7 +69,7 @@ class Mode(mode.Mode):
             return False
         if abs(self.sitting.off(self.live.hz, self.index)) > FAR_CENTS:
             self.live.hz = 0.0
-        self.tone = None
+        self.tone = self.live.tone
         self.other = -1
         self.page = ""
         return True
@@ -83,6 +84,7 @@ class Mode(mode.Mode):
             self.live.hz = 0.0
             return False
         self.tone = tone
+        self.live.take(tone)
         self._tell()
         self.sitting.keep(self.index, tone)
         return True

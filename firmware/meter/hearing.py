@@ -31,12 +31,13 @@ class Mode(mode.Mode):
     def follow(self, now_ms):
         new = self.live.follow()
         if new:
-            self.tone = None
+            self.tone = self.live.tone
             self.page = ""
         return new
 
     def heard(self, tone, now_ms):
         self.tone = tone if tone.hz else None
+        self.live.take(self.tone)
         return False
 
     def press(self, key, press, now_ms):

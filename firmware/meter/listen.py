@@ -4,6 +4,8 @@
     measure -- the take is dealt with --> release -- quiet --> wait
     measure -- two reeds: to be heard for longer --> hold -- it ends --> measure
 
+What sounds on after its take is kept as it passes, for whoever wants to see where it goes (live.py).
+
 The attack is thrown away: a reed starts flat, and the lower it is the longer. Of a tone too short for that as much is
 kept as a reading needs, and the measurement cuts off what still glides. Noise without a period (a cough, a
 door) never gets past `attack`. After a take the listener wants quiet before it hears the next, so that one long
@@ -34,7 +36,8 @@ LEAST = -6200  # quieter than this is nothing
 ENDED = 1000  # below the tone's loudest block
 QUIET = 1800  # the same, for the quiet after it
 STAYS_WITHIN = 300  # a sound that stays within this ...
-STAYS = 3 * RATE // 2  # ... for so long after a take is the room's
+STAYS = 3 * RATE // 2  # ... for so long after a take is the room's ...
+STAYS_TONE = 120 * RATE  # ... or, if it has the level of the tone, for so long
 CLIPPED_MOST = 80  # percent of a tone's samples that may be at the ends of the range: its pitch is still the same
 CLIPPED_TOLD = 0.02  # share of clipped samples from which a take loses accuracy
 MARGIN_LEAST = 1800  # above the room's floor from which a tone is heard well
@@ -52,7 +55,7 @@ class Listener:
     `phase` is one of "wait", "attack", "gather", "measure", "hold", "release". In "wait" there is a `count` while a
     sounding may be beginning. In "measure" and "hold",
     `samples[:count]` is the tone, `position` the number of its first sample since power-up, `flags` what went wrong
-    while gathering. `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise
+    while gathering. In "release" it is the last of what sounds on, nothing once it fades. `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise
     was none.
     """
 
@@ -92,7 +95,7 @@ class Listener:
             self._wait(block, position, level)
             return False
         if self.phase == "release":
-            self._release(block, position, level)
+            self._release(block, position, level, lost)
             return False
         if self.phase == "hold":
             return self._hold(level)
@@ -145,20 +148,26 @@ class Listener:
     def measured(self):
         """The tone has been dealt with; now wait for quiet."""
         self.phase = "release"
+        self.count = 0
         self._soft = 0
         self._stays = 0
         self._stays_level = SILENT
+
+    def look(self):
+        """Rough pitch in hertz of what is in `samples` now, whatever was expected; 0 for none."""
+        hz, clarity = self._pitch.glance(self.samples, self.count)
+        return hz if clarity >= PERIODIC else 0.0
 
     def clipped(self):
         """Share of the tone's samples at the ends of the range."""
         return self._clipped / max(1, self._seen)
 
     def hint(self):
-        """What is wrong with the sound, while it can be mended: "clipped", "weak", "loud room", or "" if nothing is."""
+        """What is wrong with the sound, while it can be mended: "clipped", "soft", "loud room", or "" if nothing is."""
         if self.phase in ("attack", "gather", "hold"):
             if self.clipped() > CLIPPED_TOLD:
                 return "clipped"
-            return "weak" if self.phase != "attack" and self._peak - self.floor < MARGIN_LEAST else ""
+            return "soft" if self.phase != "attack" and self._peak - self.floor < MARGIN_LEAST else ""
         return "loud room" if self.phase == "wait" and self.floor > ROOM_MOST else ""
 
     def _wait(self, block, position, level):
@@ -272,16 +281,17 @@ class Listener:
         self.phase = "measure"
         return True
 
-    def _release(self, block, position, level):
+    def _release(self, block, position, level, lost):
         if level > self._peak + ONSET:
             self._listen_anew(self._peak)
             self._wait(block, position, level)
             return
+        self._pass_by(block, position, level, lost)
         if abs(level - self._stays_level) > STAYS_WITHIN:
             self._stays = 0
             self._stays_level = level
         self._stays += BLOCK
-        if self._stays >= STAYS:
+        if self._stays >= (STAYS_TONE if self.count else STAYS):
             self._listen_anew(level)
         elif level > max(self._onset_level(), self._peak - QUIET):
             self._soft = 0
@@ -289,6 +299,16 @@ class Listener:
             self._soft += 1
             if self._soft >= 3:
                 self._listen_anew(level)
+
+    def _pass_by(self, block, position, level, lost):
+        """Keeps the last of what sounds on: half a second at least, once it has lasted so long."""
+        if lost or not self.glimpse_hz or level <= max(self._peak - ENDED, self._onset_level()):
+            self.count = 0
+            return
+        if self.count > GATHER_LOW - BLOCK:
+            self.count //= 2
+            copy(self.samples, self.count, self.samples, 0, self.count)
+        self._append(block, position)
 
     def _listen_anew(self, level):
         """Waits for the next sounding, which has to rise above what sounds now: a note that dies away is no new one."""

@@ -36,6 +36,25 @@ for path in values:
     told.append(figures)
 print(json.dumps(told))
 """
+GOES_ON = SCRIPT[: SCRIPT.index("told = []")] + """
+def show(path):
+    \"\"\"[seconds, Hz, whether that is the take's] of each figure that is shown, from the take on.\"\"\"
+    recording = Recording(path)
+    ear = Ear(recording, samples)
+    live = ear.live()
+    shown = []
+    while not recording.over:
+        if ear.step():
+            tone = ear.tone()
+            live.take(tone)
+            shown.append((recording.count / 16000, tone.hz, True))
+        elif live.follow() and shown:
+            tone = live.tone
+            shown.append((recording.count / 16000, (tone or live).hz, tone is not None))
+    return shown
+
+print(json.dumps(show(values)))
+"""
 REST = 0.4  # seconds of room before the tone
 PITCHES = (65.4, 196.0, 440.0, 1046.5, 2093.0)
 
@@ -63,3 +82,50 @@ def test_soon_often_and_right(micropython: Callable[..., Any], tones: dict[float
         for cents, (_, _, se_cents) in zip(off[1:], figures[1:], strict=True):
             assert abs(cents) < 4 * se_cents + 0.02, f"{hz} Hz: {cents:.3f} cents, said to be within {2 * se_cents:.3f}"
             assert se_cents < 0.3
+
+
+def shown(micropython: Callable[..., Any], tmp_path: Path, cents: Any) -> list[list[Any]]:
+    """What is shown of 440 Hz that run so many cents off, sample by sample, between half seconds of room."""
+    room = np.random.default_rng(2).normal(0, 2, RATE // 2)
+    one = tone(440.0, len(cents) / RATE, 45, np.random.default_rng(3), cents=cents).samples
+    path = tmp_path / "one.raw"
+    path.write_bytes((np.concatenate((room, one, room)).astype(np.int32) << 16).astype("<i4").tobytes())
+    return micropython(GOES_ON, str(path))
+
+
+def test_a_reed_that_sounds_on_shows_its_take(micropython: Callable[..., Any], tmp_path: Path) -> None:
+    assert len(shown(micropython, tmp_path, np.zeros(4 * RATE))) == 1
+
+
+def test_a_reed_that_moves_off_its_take_is_followed_until_it_stops(
+    micropython: Callable[..., Any], tmp_path: Path
+) -> None:
+    t = np.arange(5 * RATE) / RATE
+    cents = np.interp(t, (2.0, 3.0), (0.0, 6.0))  # metal comes off the tip while it sounds
+    figures = shown(micropython, tmp_path, cents)
+    (_, taken_hz, _), *running, last = figures
+    assert last[1:] == [taken_hz, True], "silent, the take is held"
+    assert all(not of_take for _, _, of_take in running)
+    times = [when for when, _, _ in running]
+    assert 0.5 + 2.0 + 1 / 6 < times[0] < 0.5 + 2.0 + 1 / 6 + 0.3, "one cent off is where it begins"
+    assert times[-1] > 0.5 + 5.0 - 0.15 and max(np.diff(times)) < 0.125, "eight a second, to the end"
+    for when, hz, _ in running:
+        there = np.interp(when - 0.5 - 0.06, t, cents)  # the middle of what is looked at
+        assert abs(1200 * np.log2(hz / 440.0) - there) < 0.3
+
+
+def test_a_reed_that_comes_back_shows_its_take_again(micropython: Callable[..., Any], tmp_path: Path) -> None:
+    t = np.arange(4 * RATE) / RATE
+    cents = np.interp(t, (1.5, 1.6, 2.4, 2.5), (0.0, -4.0, -4.0, 0.0))  # pressed, and let go
+    figures = shown(micropython, tmp_path, cents)
+    assert [of_take for _, _, of_take in figures[1:]][-1] and len(figures) > 6
+    assert figures[-1][0] < 0.5 + 2.5 + 0.3, "and that is the last that is new"
+
+
+def test_another_note_without_a_rest_is_not_shown_as_this_one(micropython: Callable[..., Any], tmp_path: Path) -> None:
+    for slur in (-1200.0, -700.0, -400.0, 200.0, 500.0, 1200.0):
+        cents = np.where(np.arange(3 * RATE) < 1.5 * RATE, 0.0, slur)
+        figures = shown(micropython, tmp_path, cents)
+        running = [when for when, _, of_take in figures if not of_take]
+        assert all(0.5 + 1.5 < when < 0.5 + 1.5 + 0.4 for when in running), f"{slur}: {figures}"
+        assert figures[-1][2]

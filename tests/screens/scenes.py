@@ -153,7 +153,7 @@ _SCENES = (
     ("bench-wrong", lambda: bench.view(Bench(Live(), other=FAR))),
     ("bench-first", lambda: bench.view(Bench(Live(436.9)))),
     ("bench-live", lambda: bench.view(Bench(Live(436.9, 0.05), strokes=12))),
-    ("bench-too-soft", lambda: bench.view(Bench(Live(436.9, 0.05), hint="weak"))),
+    ("bench-too-soft", lambda: bench.view(Bench(Live(436.9, 0.05), hint="soft"))),
     ("bench-low", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), strokes=12))),
     ("bench-high", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), off=113.2, strokes=99))),
     ("bench-good", lambda: bench.view(Bench(Live(436.9, 0.05, False), Tone(436.9), off=0.42))),
