@@ -91,7 +91,7 @@ class Ear:
             tone = self._company.end(listener)
             listener.measured()
         elif listener.phase == "measure":
-            tone = self._pitch.measure(listener.samples, listener.count, expected_hz)
+            tone = self._pitch.measure(listener.samples, listener.count, expected_hz, listener.glimpse_hz)
             tone.start += listener.position
             company = self._in_company(tone)
             if not tone.hz:

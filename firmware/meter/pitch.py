@@ -16,6 +16,7 @@ from .coarse import (
     NEEDED_GLANCE,
     PRIOR_CENTS,
     RATE,
+    SMOOTH,
     W_GLANCE,
     Coarse,
     W,
@@ -28,7 +29,7 @@ from .track import Track
 
 LOWEST_HZ, HIGHEST_HZ = 31, 3700  # nothing is measured outside
 CLEAR = 0.8  # autocorrelation at the period, below which other ways to look are tried
-BARE_HZ = 1500  # a reed expected above may have lost its second harmonic, perhaps the only one, to smoothing
+BARE_HZ = 1500  # a reed above may lose its second harmonic, perhaps the only one, to smoothing: it is seen bare first
 LOW_GAIN = 0.05  # a period longer than LAG_MAX must correlate better by this
 CLARITY_LEAST = 0.55  # autocorrelation at the period, below which nothing is measured
 PRIOR_SHARE = 0.8  # the expected period must correlate this well against the best one
@@ -89,21 +90,20 @@ class Pitch:
 
     def glance(self, samples, count, expected_hz=0.0):
         """(hz, clarity) from the end of samples[:count]: a first look while the tone sounds. hz 0: nothing there."""
-        period, clarity = self._period(samples, count - NEEDED_GLANCE, count, W_GLANCE, expected_hz, False)
+        period, clarity = self._period(samples, count - NEEDED_GLANCE, count, W_GLANCE, expected_hz, expected_hz, False)
         return (RATE / period if period else 0.0), clarity
 
-    def _period(self, samples, start, end, width, expected_hz, sharp=True):
+    def _period(self, samples, start, end, width, expected_hz, seen_hz, sharp=True):
         """(period in samples, clarity) of the tone near `start`, and whether it may have a lower bank in `_lower`."""
         coarse = self.coarse
-        coarse.listen(samples, start, width)
-        period, clarity = self._choose(expected_hz, 1, sharp)
-        self._lower = self._gains(period)
-        if clarity < CLEAR or (expected_hz > BARE_HZ and not _fits(period, expected_hz)):
-            coarse.listen(samples, start, width, BARE)
-            bare, bare_clarity = self._choose(expected_hz, 1, sharp)
-            if bare_clarity > clarity or (_fits(bare, expected_hz) and bare_clarity > PRIOR_SHARE * clarity):
-                period, clarity = bare, bare_clarity
-                self._lower = self._gains(period)
+        high = seen_hz > BARE_HZ
+        found = self._look(samples, start, width, BARE if high else SMOOTH, expected_hz, sharp)
+        if found[1] < CLEAR or (expected_hz > BARE_HZ and not _fits(found[0], expected_hz)):
+            other = self._look(samples, start, width, SMOOTH if high else BARE, expected_hz, sharp)
+            smooth, bare = (other, found) if high else (found, other)
+            better = bare[1] > smooth[1] or (_fits(bare[0], expected_hz) and bare[1] > PRIOR_SHARE * smooth[1])
+            found = bare if better else smooth
+        period, clarity, self._lower = found
         reach = 2 * (width + LAG_MAX + 2)
         if (period > LAG_MAX // 2 or clarity < CLEAR) and end >= reach:
             coarse.listen(samples, min(start, end - reach), width, LOW_VIEW)
@@ -112,6 +112,12 @@ class Pitch:
                 return 2 * low, low_clarity
             self._lower = self._gains(period / 2)
         return period, clarity
+
+    def _look(self, samples, start, width, way, expected_hz, sharp):
+        """(period, clarity, whether there may be a lower bank) as seen in one of the ways to look."""
+        self.coarse.listen(samples, start, width, way)
+        period, clarity = self._choose(expected_hz, 1, sharp)
+        return period, clarity, self._gains(period)
 
     def _gains(self, period):
         """Whether twice this period correlates better: a lower bank of reeds may sound beside a loud upper one."""
@@ -127,15 +133,15 @@ class Pitch:
                 return near, near_clarity
         return period, clarity
 
-    def measure(self, samples, count, expected_hz=0.0):
-        """A Tone from samples[:count]. `expected_hz`: the reed that should sound; 0 if unknown."""
+    def measure(self, samples, count, expected_hz=0.0, seen_hz=0.0):
+        """A Tone from samples[:count]. `expected_hz`: the reed that should sound; `seen_hz`: what a glance saw; or 0."""
         tone = Tone()
         self.track.oscillator_uhz = 0  # nothing followed yet
         self.track.sound = False
         if count < NEEDED:
             tone.flags.append("short")
             return tone
-        period, clarity = self._period(samples, (count - NEEDED) // 2, count, W, expected_hz)
+        period, clarity = self._period(samples, (count - NEEDED) // 2, count, W, expected_hz, expected_hz or seen_hz)
         if not period or clarity < CLARITY_LEAST:
             tone.flags.append("weak")
             return tone
