@@ -28,8 +28,8 @@ import work  # noqa: E402
 DOCS = HERE.parents[1] / "docs" / "accuracy"
 TONES = 10_080  # over all strata, each once with the reed expected and once without
 PIECE = 70  # tones in one piece of work
-SOUNDINGS = 100  # of each impairment
-COMPANY = 12  # tones of each stratum for the peers
+SOUNDINGS = 400  # of each impairment: that share of errors within two standard errors is known to 1 %
+COMPANY = 60  # tones of each stratum for the peers
 SEED = 4
 
 PAGE = """# Figures
