@@ -53,10 +53,10 @@ class Listener:
 
     `samples` is where the tone is gathered: a bytearray for SAMPLES_MOST samples of 16 bits (see memory.py).
     `phase` is one of "wait", "attack", "gather", "measure", "hold", "release". In "wait" there is a `count` while a
-    sounding may be beginning. In "measure" and "hold",
-    `samples[:count]` is the tone, `position` the number of its first sample since power-up, `flags` what went wrong
-    while gathering. In "release" it is the last of what sounds on, nothing once it fades. `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the last noise
-    was none.
+    sounding may be beginning. In "measure" and "hold", `samples[:count]` is the tone, `position` the number of its
+    first sample since power-up, `flags` what went wrong while gathering. In "release" it is the last of what sounds
+    on, nothing once it fades. `glimpse_hz` is a first rough pitch as soon as the tone has one. `refused` says why the
+    last noise was none.
     """
 
     def __init__(self, pitch, samples):

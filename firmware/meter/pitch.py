@@ -134,7 +134,7 @@ class Pitch:
         return period, clarity
 
     def measure(self, samples, count, expected_hz=0.0, seen_hz=0.0):
-        """A Tone from samples[:count]. `expected_hz`: the reed that should sound; `seen_hz`: what a glance saw; or 0."""
+        """Tone of samples[:count]. `expected_hz`: of the reed that should sound, `seen_hz`: of a glance; 0: unknown."""
         tone = Tone()
         self.track.oscillator_uhz = 0  # nothing followed yet
         self.track.sound = False

@@ -1,4 +1,4 @@
-"""The two innermost loops in viper, for machines that are no board; thumb.py has them for the board's processor."""
+"""The innermost loops in viper, for machines that are no board; thumb.py has them for the board's processor."""
 
 from .word import EXTEND, EXTEND16
 
@@ -57,3 +57,64 @@ def products(y: ptr32, width: int, lag_max: int, out: ptr32):
             j += 1
         out[t] = r
         t += 1
+
+
+@micropython.viper
+def crossings(x: ptr16, plan: ptr32, out: ptr32):
+    """Band-passes samples and notes when they cross zero upwards; out[most] becomes how many times there are.
+
+    plan: first sample, end, the first that counts, which of the crossings after it are noted (each one, each second
+    ...), the most, 1 + left shift of the samples, the sections' coefficients b0, a1, a2 (1/8192), 0. Times are in
+    1/1024 sample from the first.
+
+    Values stay below 2^16 (input below 2^14 after the shift, peak gain of a section 1, transients below 2), the
+    coefficients below 2^14.1: products below 2^30.1, sums of three below 2^31. What a section's output loses to its
+    right shift is added in again with the next.
+    """
+    extend = int(EXTEND)
+    extend16 = int(EXTEND16)
+    start = plan[0]
+    end = plan[1]
+    quiet = plan[2]
+    every = plan[3]
+    most = plan[4]
+    up = plan[5]
+    b0 = (plan[6] << extend) >> extend
+    a1 = (plan[7] << extend) >> extend
+    a2 = (plan[8] << extend) >> extend
+    x1 = 0
+    x2 = 0
+    y1 = 0
+    y2 = 0
+    z1 = 0
+    z2 = 0
+    e = 0
+    f = 0
+    count = 0
+    seen = 0
+    i = start
+    while i < end:
+        x0 = (((x[i] << extend16) >> extend16) << up) >> 1
+        acc = b0 * (x0 - x2) - a1 * y1 - a2 * y2 + e
+        y0 = acc >> 13
+        e = acc & 8191
+        x2 = x1
+        x1 = x0
+        acc = b0 * (y0 - y2) - a1 * z1 - a2 * z2 + f
+        z0 = acc >> 13
+        f = acc & 8191
+        y2 = y1
+        y1 = y0
+        if z1 < 0:
+            if z0 >= 0:
+                if i >= quiet:
+                    if seen == 0:
+                        if count < most:
+                            out[count] = ((i - start - 1) << 10) + ((0 - z1) << 10) // (z0 - z1)
+                            count += 1
+                        seen = every
+                    seen -= 1
+        z2 = z1
+        z1 = z0
+        i += 1
+    out[most] = count

@@ -36,7 +36,9 @@ for path in values:
     told.append(figures)
 print(json.dumps(told))
 """
-GOES_ON = SCRIPT[: SCRIPT.index("told = []")] + """
+GOES_ON = (
+    SCRIPT[: SCRIPT.index("told = []")]
+    + """
 def show(path):
     \"\"\"[seconds, Hz, whether that is the take's] of each figure that is shown, from the take on.\"\"\"
     recording = Recording(path)
@@ -55,6 +57,7 @@ def show(path):
 
 print(json.dumps(show(values)))
 """
+)
 REST = 0.4  # seconds of room before the tone
 PITCHES = (65.4, 196.0, 440.0, 1046.5, 2093.0)
 

