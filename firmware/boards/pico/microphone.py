@@ -21,6 +21,7 @@ _BUFFER_BYTES = RATE * _BUFFER_MS // 1000 * _FRAME_BYTES
 _BLOCK = 16  # frames that the driver drops or takes at once
 _BLOCK_US = 1_000_000 * _BLOCK // RATE
 _WAITED_US = 2000  # a read that takes longer has waited for samples: copying a block takes less
+_AWAKE_US = 3500  # the processor rests until so long before a block is complete: its read must be seen to wait
 _STILL = RATE  # so many samples without any change are no microphone
 
 
@@ -91,6 +92,7 @@ class Microphone:
 
     def read(self, words):
         """Fills `words`, array("i") of a multiple of 16; returns the samples lost since the last read."""
+        self._rest(len(words))
         before_us = time.ticks_us()
         self._i2s.readinto(words)
         now_us = time.ticks_us()
@@ -101,6 +103,14 @@ class Microphone:
         waited = time.ticks_diff(now_us, before_us) > _WAITED_US
         self.behind = not waited
         return self._lost(waited)
+
+    def _rest(self, count):
+        """Lets the processor rest while `count` samples come in; the driver's own way to wait keeps it busy."""
+        if not self.behind:
+            since_us = time.ticks_diff(time.ticks_us(), self._then_us)
+            rest_ms = (count * (1_000_000 // RATE) - since_us - _AWAKE_US) // 1000
+            if since_us >= 0 and rest_ms > 0:
+                time.sleep_ms(rest_ms)
 
     def _lost(self, waited):
         if self._usual_us is None:
