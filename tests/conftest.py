@@ -17,6 +17,7 @@ from reedbench.image import slimmed
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: as reedbench itself has it
 
 FIRMWARE = Path(__file__).parent.parent / "firmware"
+LONG = {"whole", "test_walk.py", "test_pages.py"}  # folders and files whose tests begin with minutes of preparing
 
 
 @pytest.fixture(scope="session")
@@ -70,7 +71,7 @@ def slim_firmware(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """What takes longest comes first, so that at the end no process waits long for another."""
-    items.sort(key=lambda item: "whole" not in item.path.parts)
+    items.sort(key=lambda item: LONG.isdisjoint(item.path.parts))
 
 
 Tally = Callable[[int, str], None]
