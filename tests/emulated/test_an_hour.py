@@ -36,8 +36,9 @@ def test_no_memory_is_lost_in_an_hour(board: Any, tmp_path: Path) -> None:
                     assert number < 6, f"{reed.label} was sounded six times"
                 if place % EVERY == 0:
                     looks.append(told["heap_free"])
+                    print(f"{time.strftime('%H:%M')}: {ticks(board, ledger)['up_s']} s, free {looks[-1]}", flush=True)
             free.append(min(looks))
             made += fetch(board, ledger).kept.takes
-            print(f"{time.strftime('%H:%M')}: {now['up_s']} s, {made} takes, free {looks}", flush=True)
+            print(f"{made} takes pulled, free at least, survey by survey: {free}", flush=True)
         assert ticks(board, ledger)["boot"] == begun["boot"], "it has started anew"
     assert min(free[1:]) > free[0] - CREEP, f"bytes free at least, survey by survey: {free}"
