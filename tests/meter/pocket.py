@@ -3,11 +3,13 @@
 meter = boot(root)              power on; its flash is the folder `root`
 tap(meter, "down"), hold(...)   a key, and what follows from it
 sound(meter, hz)                a reed sounds
+sound_on(meter, hz)             and goes on at that pitch; 0 for no longer
 words(meter)                    what its screen says
 meter.part.asleep               function that is called with the part as it rests, to wake the meter
 """
 
 import binascii
+import math
 import sys
 from array import array
 
@@ -97,6 +99,9 @@ class Listener:
     def hint(self):
         return ""
 
+    def look(self):
+        return self.glimpse_hz
+
 
 class Ear:
     level = -7000
@@ -177,6 +182,17 @@ def sound(meter, hz, se_cents=0.05, flags=()):
     tone.span = 8000
     tone.level_db = -20.0
     play(meter, tone)
+
+
+def sound_on(meter, hz):
+    """The reed that was heard sounds on at that pitch for as long as a new figure takes; 0: it does not."""
+    listener = meter.ear.listener
+    listener.phase = "release" if hz else "wait"
+    listener.glimpse_hz = hz
+    listener.count = 4096 if hz else 0
+    listener.samples = array("h", (int(9000 * math.sin(2 * math.pi * hz * i / 16000)) for i in range(4096)))
+    for _ in range(8):
+        turn(meter)
 
 
 def play(meter, tone):

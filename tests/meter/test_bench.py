@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-# Each step is [key, press] or [Hz]; told after each: the words on the screen. At the end, what is in the journal.
+# Each step is [key, press], [Hz] or {"on": Hz} for a reed that sounds on; told after each: the words on the screen. At
+# the end, what is in the journal.
 SCRIPT = """
 import pocket
 from wire import record
@@ -23,7 +24,9 @@ pocket.tap(meter, "down")
 pocket.tap(meter, "do")
 told = [pocket.words(meter)]
 for step in values["steps"]:
-    if len(step) == 2:
+    if "on" in step:
+        pocket.sound_on(meter, step["on"])
+    elif len(step) == 2:
         pocket.tap(meter, *step)
     else:
         pocket.sound(meter, step[0])
@@ -42,7 +45,7 @@ Benched = Callable[..., tuple[list[list[str]], list[tuple[str, dict[str, Any]]]]
 
 @pytest.fixture
 def benched(micropython: Callable[..., Any], tmp_path: Path) -> Benched:
-    def run(*steps: tuple[Any, ...], work: tuple[tuple[int, int, int], ...] = ((1, 1, -150), (0, 2, 0))) -> Any:
+    def run(*steps: Any, work: tuple[tuple[int, int, int], ...] = ((1, 1, -150), (0, 2, 0))) -> Any:
         return micropython(SCRIPT, {"steps": steps, "work": work, "root": str(tmp_path)})
 
     return run
@@ -62,6 +65,20 @@ def test_the_figure_is_the_distance_from_where_the_work_stops(benched: Benched) 
     assert {"-5.0", "raise: off the tip", "stop at -1.5", "plate", "bellows"} <= set(told[1])
     assert {"+5.0", "lower: off the root"} <= set(told[2])
     assert {"0.0", "good: leave it"} <= set(told[3])
+
+
+def test_a_reed_that_sounds_on_is_followed_and_its_take_is_held_when_it_stops(benched: Benched) -> None:
+    low, high = (493.8833 * 2 ** (cents / 1200) for cents in (-6.5, 3.5))  # 5 below the stop, and as much above
+    told, kept = benched((low,), {"on": low * 2 ** (0.5 / 1200)}, {"on": high}, {"on": low}, {"on": high}, {"on": 0.0})
+    figures = [next(word for word in words if word[0] in "+-") for words in told[1:]]
+    assert figures == ["-5.0", "-5.0", "+5.0", "-5.0", "+5.0", "-5.0"]
+    assert "lower: off the root" in told[3] and "raise: off the tip" in told[6]
+    assert [kind for kind, _ in kept] == ["sitting", "take"], "what is only followed is not kept"
+
+
+def test_another_reed_that_is_chosen_while_one_sounds_on_has_no_figure_yet(benched: Benched) -> None:
+    told, _ = benched((493.0,), {"on": 493.0}, DOWN, {"on": 494.0})
+    assert "sound it" in told[3] and "sound it" in told[4]
 
 
 def test_takes_and_strokes_are_kept_and_are_no_surveys(benched: Benched) -> None:
