@@ -89,8 +89,9 @@ class PastSurveys:
             return None
         on_bench = states[1:] if kind == ASSEMBLED else [survey.state]
         known = self._until(survey)
-        for assembled in reversed([one for one in known if states[0] in one.states]):
-            near = [one for one in known if _in_one_go(one, assembled)]
+        benches = [one for one in known if any(state in one.states for state in on_bench)]
+        for assembled in reversed([one for one in known if benches and states[0] in one.states]):
+            near = [one for one in benches if _in_one_go(one, assembled)]
             for state in on_bench:
                 for bench in reversed(near):
                     if state in bench.states:
