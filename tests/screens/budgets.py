@@ -103,6 +103,7 @@ BUDGETS = {
     "works": ("BODY", 60, ()),
     "faulty": ("BODY", 80, ()),
     "loud room": ("SMALL", CALL_NOTE, ()),
+    "soft": ("BODY", 128, ()),
     "hearing: reference": ("BODY", 80, (480.0,)),
     "level": ("BODY", 46, (-120.0,)),
     "drift": ("BODY", 128, (-199.9,)),
