@@ -26,8 +26,9 @@ demo: .venv/ready ## Run the whole job on the desk meter: survey, pull, plan, sh
 test: .venv/ready-to-test ## Run the tests that take minutes
 	$(PYTEST) -n auto tests -m "not exhaustive"
 
+# One process more than there are cores: what waits for a clock or a disk leaves them to the others.
 test-rest: .venv/ready-to-test ## Run only the exhaustive tests
-	$(PYTEST) -n auto tests -m exhaustive
+	$(PYTEST) -n $$(($$(getconf _NPROCESSORS_ONLN) + 1)) tests -m exhaustive
 
 test-all: test test-rest ## Run all tests
 
