@@ -153,9 +153,9 @@ class Listener:
         self._stays = 0
         self._stays_level = SILENT
 
-    def look(self):
-        """Rough pitch in hertz of what is in `samples` now, whatever was expected; 0 for none."""
-        hz, clarity = self._pitch.glance(self.samples, self.count)
+    def look(self, expected_hz=0.0):
+        """Rough pitch in hertz of what is in `samples` now; 0 for none."""
+        hz, clarity = self._pitch.glance(self.samples, self.count, expected_hz)
         return hz if clarity >= PERIODIC else 0.0
 
     def clipped(self):
@@ -199,8 +199,8 @@ class Listener:
             return False
         if self._seen < self._look or self.count < NEEDED_GLANCE:
             return False
-        hz, clarity = self._pitch.glance(self.samples, self.count, expected_hz)
-        if hz and clarity >= PERIODIC:
+        hz = self.look(expected_hz)
+        if hz:
             self.glimpse_hz = hz
             low = hz < LOW_HZ
             self._early = max(ATTACK, min(SETTLE_MOST, int(SETTLE_PERIODS * RATE / hz)))
@@ -248,11 +248,15 @@ class Listener:
         self._early = 0
 
     def _faded(self, level):
-        if level > max(self._peak - ENDED, self._onset_level()):
+        if self._within(level, ENDED):
             self._soft = 0
             return False
         self._soft += 1
         return True
+
+    def _within(self, level, fall):
+        """Whether a block lies no more than `fall` below the tone's loudest, and stands out of the room."""
+        return level > max(self._peak - fall, self._onset_level())
 
     def _append(self, block, position):
         count = self.count
@@ -272,7 +276,7 @@ class Listener:
         self.measured()
 
     def _hold(self, level):
-        if level > max(self._peak - HELD, self._onset_level()):
+        if self._within(level, HELD):
             self._soft = 0
             return False
         self._soft += 1
@@ -293,7 +297,7 @@ class Listener:
         self._stays += BLOCK
         if self._stays >= (STAYS_TONE if self.count else STAYS):
             self._listen_anew(level)
-        elif level > max(self._onset_level(), self._peak - QUIET):
+        elif self._within(level, QUIET):
             self._soft = 0
         else:
             self._soft += 1
@@ -302,7 +306,7 @@ class Listener:
 
     def _pass_by(self, block, position, level, lost):
         """Keeps the last of what sounds on: half a second at least, once it has lasted so long."""
-        if lost or not self.glimpse_hz or level <= max(self._peak - ENDED, self._onset_level()):
+        if lost or not self.glimpse_hz or not self._within(level, ENDED):
             self.count = 0
             return
         if self.count > GATHER_LOW - BLOCK:

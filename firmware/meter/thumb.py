@@ -167,14 +167,14 @@ def crossings(r0, r1, r2):
     mov(r12, r6)  # x1
     mov(r14, r6)  # x2
     b(NEXT)
-    label(SAMPLE)  # 65 cycles
+    label(SAMPLE)  # 62 to 64 cycles
     ldrh(r3, [r0, 0])
     data(2, _SXTH_R3_R3)
     add(r0, 2)
     ldr(r4, [r1, 20])
     data(2, _LSL_R3_R4)
     asr(r3, r3, 1)
-    mov(r4, r14)
+    mov(r4, r14)  # the first section, x0 to y0
     sub(r4, r3, r4)
     mov(r5, r12)
     mov(r14, r5)
@@ -195,7 +195,7 @@ def crossings(r0, r1, r2):
     lsr(r6, r6, 19)
     mov(r11, r4)
     mov(r10, r5)
-    sub(r3, r5, r3)
+    sub(r3, r5, r3)  # the second, y0 to z0
     ldr(r5, [r1, 24])
     mul(r3, r5)
     add(r7, r7, r3)
